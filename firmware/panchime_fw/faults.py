@@ -14,6 +14,7 @@ WRONG_CHIP = 6
 FROZEN = 7
 COLD_JUNCTION = 8
 JUMP = 9
+AMPLIFIER_RESET = 10
 
 NAMES = {
     NONE: "none",
@@ -26,12 +27,13 @@ NAMES = {
     FROZEN: "reading is frozen",
     COLD_JUNCTION: "cold junction implausible",
     JUMP: "reading jumps",
+    AMPLIFIER_RESET: "amplifier lost its settings",
 }
 
 ADVICE = {
     NONE: "Nothing to do.",
     OPEN: "Look for a loose screw terminal, a pulled plug or a broken wire at the probe.",
-    SHORT_TO_GROUND: "A bare or grounded bead touches metal, the pan most often: lift it clear or use an insulated probe.",
+    SHORT_TO_GROUND: "A bare or grounded bead touches metal, often the pan: lift it clear or use an insulated probe.",
     SHORT_TO_SUPPLY: "Look for a strand or a drop of solder between the probe's terminals and the 3.3 V pin.",
     OUT_OF_RANGE: "Check that the thermocouple type in the settings is the type of the probe, and which wire is plus.",
     AMPLIFIER_ABSENT: "Check the amplifier's 3.3 V, ground, clock, data and select wires.",
@@ -39,4 +41,5 @@ ADVICE = {
     FROZEN: "Not one bit has changed for too long while hot: check the wires, then the amplifier.",
     COLD_JUNCTION: "The amplifier itself is too hot or too cold to be right: move the board away from the flame.",
     JUMP: "No bean heats or cools this fast: look for a loose contact, or a motor or igniter beside the probe wire.",
+    AMPLIFIER_RESET: "The amplifier restarted by itself: look for a loose 3.3 V wire, or a motor on the same supply.",
 }

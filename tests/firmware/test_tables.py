@@ -20,6 +20,6 @@ def every_case():
                 yield pytest.param(check, case, id=f"{file.stem[6:]}: {table}[{index}]")
 
 
-@pytest.mark.parametrize(("check", "case"), every_case())
+@pytest.mark.parametrize(("check", "case"), list(every_case()))
 def test_case(check, case):
     check(*case)

@@ -1,0 +1,180 @@
+"""The only module that knows the hardware: pins, buses, PWM, watchdog, clock, flash folder and serial port."""
+
+import os
+import select
+import sys
+import time
+from binascii import hexlify
+
+import machine
+
+from . import pins
+from .ticks import ticks_diff
+
+SPI_HZ = 1000000  # every amplifier here allows 5 MHz; long jumper wires like it slower
+# Half of full swing is the loudest that a square wave makes a piezo.
+TONE_DUTY_U16 = 32768
+WATCHDOG_MS = 5000
+# A pass that had nothing to do waits this long: short against the shortest tone, long enough to keep the board cool.
+IDLE_MS = 4
+
+
+class Board:
+    # One piece a pass: what the USB port takes at once when the host reads (its buffer has 256 bytes).
+    WRITE_SLICE = 256
+
+    def __init__(self, decoder):
+        # The level goes with the direction, so that the pin is never high for an instant.
+        self._relay = machine.Pin(pins.RELAY, machine.Pin.OUT, value=0)
+        self._led = machine.Pin(pins.LED, machine.Pin.OUT, value=0)
+        self._button = machine.Pin(pins.BUTTON, machine.Pin.IN, machine.Pin.PULL_UP)
+        self._piezo = machine.PWM(machine.Pin(pins.PIEZO))
+        self._piezo.duty_u16(0)
+        self._watchdog = None
+        self._clock = machine.RTC()
+        self._decoder = decoder
+        self.frame = bytearray(decoder.FRAME_BYTES)
+        self._open_bus(decoder)
+        self._input = sys.stdin.buffer
+        self._output = sys.stdout.buffer
+        self._readable = select.poll()
+        self._readable.register(sys.stdin, select.POLLIN)
+        self._writable = select.poll()
+        self._writable.register(sys.stdout, select.POLLOUT)
+        self.model = sys.implementation._machine.replace(",", " ") if hasattr(sys.implementation, "_machine") else "CPython"
+        self.serial = hexlify(machine.unique_id()).decode().upper()
+        self._cycle_ms = self.ticks_ms()
+
+    # Amplifier.
+
+    def _open_bus(self, decoder) -> None:
+        self._spi = None
+        self._i2c = None
+        self._address = 0
+        if decoder.BUS == "spi":
+            self._select = machine.Pin(pins.SPI_CS, machine.Pin.OUT, value=1)
+            self._spi = machine.SPI(
+                pins.SPI_ID,
+                baudrate=SPI_HZ,
+                polarity=decoder.SPI_POLARITY,
+                phase=decoder.SPI_PHASE,
+                sck=machine.Pin(pins.SPI_SCK),
+                mosi=machine.Pin(pins.SPI_MOSI),
+                miso=machine.Pin(pins.SPI_MISO),
+            )
+        else:
+            self._i2c = machine.I2C(
+                pins.I2C_ID, scl=machine.Pin(pins.I2C_SCL), sda=machine.Pin(pins.I2C_SDA), freq=decoder.I2C_HZ
+            )
+            # Memoryviews made once, so that a reading allocates nothing.
+            self._parts = [
+                (register, memoryview(self.frame)[offset : offset + length]) for register, offset, length in decoder.READS
+            ]
+        self.set_up_amplifier()
+
+    def set_up_amplifier(self) -> None:
+        """Writes the chip's settings: at power-on, and again when it has lost them."""
+        try:
+            if self._i2c is not None:
+                found = [address for address in self._i2c.scan() if address in self._decoder.I2C_ADDRESSES]
+                self._address = found[0] if found else self._decoder.I2C_ADDRESSES[0]
+            for register, content in self._decoder.setup:
+                if self._spi is not None:
+                    self._select.value(0)
+                    self._spi.write(bytes((register,)) + content)
+                    self._select.value(1)
+                else:
+                    self._i2c.writeto_mem(self._address, register, content)
+        except OSError:
+            pass  # nobody answers; the first frame will say so
+
+    def read_frame(self) -> bytearray:
+        """The amplifier's frame, all 0xFF when the bus fails. Allocates nothing."""
+        if self._spi is not None:
+            self._select.value(0)
+            self._spi.readinto(self.frame)
+            self._select.value(1)
+            return self.frame
+        try:
+            for register, part in self._parts:
+                self._i2c.readfrom_mem_into(self._address, register, part)
+        except OSError:
+            for index in range(len(self.frame)):
+                self.frame[index] = 0xFF
+        return self.frame
+
+    # Relay, sound, light, button.
+
+    def relay(self, closed) -> None:
+        self._relay.value(1 if closed else 0)
+
+    def tone(self, hz: int) -> None:
+        """Sounds a pitch, or silence for 0."""
+        if hz:
+            self._piezo.freq(hz)
+            self._piezo.duty_u16(TONE_DUTY_U16)
+        else:
+            self._piezo.duty_u16(0)
+
+    def led(self, on) -> None:
+        self._led.value(1 if on else 0)
+
+    def button_down(self) -> bool:
+        return self._button.value() == 0
+
+    # Watchdog and time.
+
+    def arm_watchdog(self) -> None:
+        """From now on the board resets when it is not fed for 5 s; on this chip that cannot be undone."""
+        if self._watchdog is None:
+            self._watchdog = machine.WDT(timeout=WATCHDOG_MS)
+
+    def feed_watchdog(self) -> None:
+        if self._watchdog is not None:
+            self._watchdog.feed()
+
+    def ticks_ms(self) -> int:
+        return time.ticks_ms()
+
+    def idle(self) -> None:
+        time.sleep_ms(IDLE_MS)
+
+    def date_time(self) -> tuple:
+        """(year, month, day, hours, minutes, seconds); UTC once the host has set it."""
+        year, month, day, _, hour, minute, second, _ = self._clock.datetime()
+        return (year, month, day, hour, minute, second)
+
+    def set_date_time(self, parts: tuple) -> None:
+        year, month, day, hour, minute, second = parts
+        self._clock.datetime((year, month, day, 0, hour, minute, second, 0))
+
+    # Flash folder.
+
+    def flash_bytes(self) -> tuple:
+        """(used, free) bytes of the flash folder."""
+        block, _, blocks, free = os.statvfs(".")[:4]
+        return ((blocks - free) * block, free * block)
+
+    # Serial port.
+
+    def serial_readable(self) -> bool:
+        # ipoll gives no list, so asking allocates nothing.
+        for _ in self._readable.ipoll(0):
+            return True
+        return False
+
+    def serial_read(self, one_byte) -> bool:
+        """One byte into the buffer: reading more at once would wait for all of it."""
+        return bool(self._input.readinto(one_byte, 1))
+
+    def serial_writable(self) -> bool:
+        for _ in self._writable.ipoll(0):
+            return True
+        return False
+
+    def serial_write(self, part) -> int:
+        """Bytes taken; a host that has gone away takes none."""
+        try:
+            return self._output.write(part) or 0
+        except OSError:
+            return len(part)

@@ -1,0 +1,25 @@
+"""The plan that works out of the box, before any was ever sent: hand roasting over a flame, nothing on the relay.
+
+Temperatures are starting values: what a bean probe shows differs by about 10 degC between set-ups (common practice).
+"""
+
+DOCUMENT = {
+    "name": "Built-in: by hand, to City",
+    "method": "skillet",
+    "unit": "C",
+    "loads": "hot",
+    "heater_on_relay": False,
+    "limit": 245,  # the dark end of what is drinkable, 245 to 250 degC, is where chaff begins to char
+    "longest_roast_min": 25,
+    "cool_below": 40,
+    "marks": ["beans in", "yellow", "first crack", "beans out"],
+    "milestone": [
+        {"label": "Load now", "rises_to": 200, "stage": "preheat", "sound": "rising twice"},
+        {"label": "Yellow soon", "rises_to": 150, "sound": "beeps 1"},
+        {"label": "First crack near", "ahead_s": 20, "of": 196, "sound": "morse C"},
+        {"label": "First crack", "rises_to": 196, "sound": "beeps 2"},
+        {"label": "City: take it out", "rises_to": 218, "sound": "rising"},
+        {"label": "Second crack near", "rises_to": 223, "sound": "long"},
+        {"label": "Development 20 %", "development_share": 20, "sound": "beeps 3 middle"},
+    ],
+}

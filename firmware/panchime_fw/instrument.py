@@ -1,0 +1,252 @@
+"""The board as an instrument on its serial port: takes bytes, answers messages, in bounded slices.
+
+`step()` does at most one slice: some bytes read, or one message carried out, or one piece written. Nothing is read while an
+answer still waits to be sent, so that a host which does not read can fill nothing.
+"""
+
+from .plan_store import pack
+from .scpi import commands, errors, message
+from .scpi.errors import ScpiError
+from .scpi.receiver import MESSAGE, OVERRUN, Receiver
+from .scpi.status import OPERATION_MEASURING, OPERATION_PROGRAM_RUNNING, QUESTIONABLE_TEMPERATURE, Status
+
+READ_SLICE = 64
+PIECE = 1024
+# An answer is gathered whole before it is sent; a list of hundreds of roasts still fits.
+ANSWER_LIMIT = 16384
+
+# Less than one long roast fits: better known before the beans are in.
+ENOUGH_MINUTES = 30
+
+TEST_PROBE = 1
+TEST_PLAN = 2
+TEST_LOG = 4
+TEST_TRIPPED = 8
+_TEST_WORDS = (
+    (TEST_PROBE, "probe"),
+    (TEST_PLAN, "plan"),
+    (TEST_LOG, "log"),
+    (TEST_TRIPPED, "tripped"),
+)
+
+
+class _FileStream:
+    def __init__(self, name: str, offset: int, length: int):
+        self.name = name
+        self.offset = offset
+        self.left = length
+
+
+class Instrument:
+    def __init__(self, board, session, log, plan_store, boot: int, uptime, amplifier_name: str, thermocouple_type: str):
+        self._board = board
+        self._plan_store = plan_store
+        self._uptime = uptime
+        self.session = session
+        self.log = log
+        self.boot = boot
+        self.amplifier_name = amplifier_name
+        self.thermocouple_type = thermocouple_type
+        self.clock_set = False
+        self.status = Status()
+        self.table = commands.TABLE
+        self._receiver = Receiver()
+        self._answer = bytearray()
+        self._sent = 0
+        self._stream = None
+        self._piece = bytearray(PIECE)
+        self._read = bytearray(1)
+        if plan_store.complaint:
+            self.status.add_error(errors.PROGRAM_SYNTAX, "the kept plan is not used: " + plan_store.complaint)
+
+    @property
+    def busy(self) -> bool:
+        return self._sent < len(self._answer) or self._stream is not None
+
+    def step(self) -> bool:
+        """One slice of serial work; True when there was something to do."""
+        if self.busy:
+            return self._send_slice()
+        return self._read_slice()
+
+    def _read_slice(self) -> bool:
+        count = 0
+        while count < READ_SLICE and self._board.serial_readable():
+            if not self._board.serial_read(self._read):
+                break
+            count += 1
+            told = self._receiver.feed(self._read[0])
+            if told == OVERRUN:
+                self.status.add_error(errors.INPUT_OVERRUN, "the line was thrown away")
+            elif told == MESSAGE:
+                self._carry_out(self._receiver.take())
+                return True
+        return count > 0
+
+    def _send_slice(self) -> bool:
+        if not self._board.serial_writable():
+            return False
+        if self._sent == len(self._answer):
+            self._refill()
+        end = min(self._sent + self._board.WRITE_SLICE, len(self._answer))
+        self._sent += self._board.serial_write(memoryview(self._answer)[self._sent : end])
+        if self._sent == len(self._answer) and self._stream is None:
+            self._answer = bytearray()
+            self._sent = 0
+        return True
+
+    def _refill(self) -> None:
+        """The next piece of a file that is being sent, or the end of its line."""
+        stream = self._stream
+        if stream.left == 0:
+            self._stream = None
+            self._answer = bytearray(b"\n")
+        else:
+            wanted = memoryview(self._piece)[: min(PIECE, stream.left)]
+            count = self.log.read_into(stream.name, stream.offset, wanted)
+            if count <= 0:
+                # The block's length was promised, so its bytes must come; the checksums in the log tell that they are none.
+                self.status.add_error(errors.MASS_STORAGE, stream.name)
+                count = len(wanted)
+                for index in range(count):
+                    wanted[index] = 0
+            stream.offset += count
+            stream.left -= count
+            self._answer = bytearray(wanted[:count])
+        self._sent = 0
+
+    def _carry_out(self, text: bytes) -> None:
+        answers = []
+        path = []
+        try:
+            for header, parameters in message.units(text):
+                answer = self._carry_out_unit(header, parameters, path)
+                if answer is not None:
+                    answers.append(answer)
+        except ScpiError as error:
+            self.status.add_error(error.number, error.detail)
+        except MemoryError:
+            self.status.add_error(errors.OUT_OF_MEMORY)
+        except OSError as error:
+            self.status.add_error(errors.MASS_STORAGE, str(error))
+        except Exception as error:  # a mistake of ours in a command must end neither the roast nor the watch over it
+            self.status.add_error(errors.SYSTEM, type(error).__name__ + " " + str(error))
+        if answers:
+            line = b";".join(answers)
+            if len(line) > ANSWER_LIMIT:
+                self.status.add_error(errors.OUT_OF_MEMORY, "the answer is too long; ask for less at once")
+                self._stream = None
+                return
+            self._answer = bytearray(line if self._stream is not None else line + b"\n")
+            self._sent = 0
+
+    def _carry_out_unit(self, header: str, parameters, path: list):
+        is_query = header.endswith("?")
+        name = header[:-1] if is_query else header
+        if name.startswith("*"):
+            words = [name]
+        else:
+            # SCPI-1999 volume 1, 6.2.4: a header after ";" goes on where the one before stood, unless it begins with ":".
+            if name.startswith(":"):
+                path.clear()
+                name = name[1:]
+            words = path + name.split(":")
+            path[:] = words[:-1]
+        if "" in words:
+            raise ScpiError(errors.SYNTAX, header)
+        _, handler, types, _ = commands.find(words, is_query)
+        if self._stream is not None:
+            raise ScpiError(errors.EXECUTION, "MMEMory:DATA? must be the last query of a line")
+        answer = handler(self, commands.convert(types, parameters))
+        return answer.encode() if isinstance(answer, str) else answer
+
+    # What the commands ask of the board.
+
+    def now_ms(self) -> int:
+        return self._board.ticks_ms()
+
+    def uptime_ms(self) -> int:
+        return self._uptime.ms()
+
+    def identity(self) -> str:
+        from . import __version__
+
+        return "Panchime,%s,%s,%s" % (self._board.model, self._board.serial, __version__)
+
+    def date_time(self) -> tuple:
+        """(year, month, day, hours, minutes, seconds) in UTC."""
+        return self._board.date_time()
+
+    def set_date(self, year: int, month: int, day: int) -> None:
+        self._board.set_date_time((year, month, day) + self._board.date_time()[3:6])
+
+    def set_time(self, hour: int, minute: int, second: int) -> None:
+        self._board.set_date_time(self._board.date_time()[:3] + (hour, minute, second))
+        self.clock_set = True
+
+    def utc(self):
+        """The time as ISO 8601 in UTC, or None while nobody has set the clock."""
+        if not self.clock_set:
+            return None
+        return "%04d-%02d-%02dT%02d:%02d:%02dZ" % self._board.date_time()[:6]
+
+    def beep(self, hz: int, duration_ms: int) -> None:
+        from .player import MILESTONE
+
+        self.session.player.play(((hz, duration_ms, 0),), MILESTONE, self.now_ms())
+
+    def silence(self) -> None:
+        from .player import MILESTONE
+
+        if not self.session.roast.running:
+            self.session.player.stop(MILESTONE, self.now_ms())
+
+    def take_plan(self, block: bytes) -> None:
+        self.session.set_plan(self._plan_store.take(block))
+
+    def plan_block(self) -> bytes:
+        return pack(self._plan_store.text)
+
+    def block(self, content: bytes) -> bytes:
+        """A definite-length block (IEEE 488.2 8.7.9)."""
+        return block_head(len(content)) + content
+
+    def stream_file(self, name: str, offset: int, length: int) -> bytes:
+        if length:
+            self._stream = _FileStream(name, offset, length)
+        return block_head(length)
+
+    def flash_bytes(self) -> tuple:
+        return self._board.flash_bytes()
+
+    def self_test(self) -> int:
+        """Sum of the TEST_ numbers of what failed; 0 when all passed."""
+        session = self.session
+        result = 0
+        if session.sample.fault or not session.sampled:
+            result |= TEST_PROBE
+        if self._plan_store.complaint and self._plan_store.is_builtin:
+            result |= TEST_PLAN
+        if session.log_failed or self.log.problem or self.log.minutes_left() < ENOUGH_MINUTES:
+            result |= TEST_LOG
+        if session.cutoff.reason:
+            result |= TEST_TRIPPED
+        return result
+
+    def self_test_words(self, result: int) -> str:
+        return ", ".join(words for bit, words in _TEST_WORDS if result & bit)
+
+    def refresh_conditions(self) -> None:
+        """Brings the condition registers up to date; called once a sample."""
+        session = self.session
+        operation = 0
+        if session.roast.running:
+            operation = OPERATION_MEASURING | OPERATION_PROGRAM_RUNNING
+        self.status.operation.set_condition(operation)
+        doubtful = session.sample.fault or session.cutoff.reason
+        self.status.questionable.set_condition(QUESTIONABLE_TEMPERATURE if doubtful else 0)
+
+
+def block_head(length: int) -> bytes:
+    digits = str(length)
+    return ("#%d%s" % (len(digits), digits)).encode()

@@ -1,0 +1,97 @@
+"""One pass after another: the order of the work.
+
+When a sample is due, a pass reads the amplifier, decides the cutoff and sets the relay, then signal, milestones and the log's
+buffer. Every pass steps the button, the sounds and the light, does at most one flash write, and last one slice of serial work.
+No pass waits longer than a few milliseconds of its own accord.
+"""
+
+from . import events, faults, light, player, press, roast, sounds, trips
+from .amplifier.reading import Reading
+from .ticks import ticks_add, ticks_diff
+
+SAMPLE_MS = 250
+# Later than this the old grid of sample times is given up for a new one.
+GRID_LOST_MS = 1000
+# A chip that lost its settings gets them again, but not in every pass.
+SET_UP_AGAIN_MS = 2000
+
+
+class Loop:
+    def __init__(self, board, decoder, session, instrument, uptime):
+        self._board = board
+        self._decoder = decoder
+        self._session = session
+        self._instrument = instrument
+        self._uptime = uptime
+        self._reading = Reading()
+        self._button = press.Button()
+        now_ms = board.ticks_ms()
+        self._next_sample_ms = ticks_add(now_ms, decoder.FIRST_READING_MS)
+        self._set_up_ms = now_ms
+        self._lit = False
+
+    def run(self) -> None:
+        while True:
+            self.step()
+
+    def step(self) -> None:
+        """One pass."""
+        now_ms = self._board.ticks_ms()
+        self._uptime.step(now_ms)
+        sampled = ticks_diff(now_ms, self._next_sample_ms) >= 0
+        if sampled:
+            self._sample(now_ms)
+        self._answer_press(self._button.step(now_ms, self._board.button_down()), now_ms)
+        self._session.player.step(now_ms)
+        self._show(now_ms)
+        self._session.step_log()
+        busy = self._instrument.step()
+        if not sampled and not busy:
+            self._board.idle()
+
+    def _sample(self, now_ms: int) -> None:
+        self._next_sample_ms = ticks_add(self._next_sample_ms, SAMPLE_MS)
+        if ticks_diff(now_ms, self._next_sample_ms) >= GRID_LOST_MS:
+            self._next_sample_ms = ticks_add(now_ms, SAMPLE_MS)
+        self._decoder.decode(self._board.read_frame(), self._reading)
+        self._session.on_sample(self._reading, now_ms)
+        # Fed only here, after every check of this sample has passed: a loop that samples no more is a loop that resets.
+        self._board.feed_watchdog()
+        if self._session.relay_closed:
+            self._board.arm_watchdog()
+        if self._reading.fault == faults.AMPLIFIER_RESET and ticks_diff(now_ms, self._set_up_ms) >= SET_UP_AGAIN_MS:
+            self._set_up_ms = now_ms
+            self._board.set_up_amplifier()
+        self._instrument.refresh_conditions()
+
+    def _show(self, now_ms: int) -> None:
+        lit = light.level(self._session.stage, now_ms, self._session.player.sounding)
+        if lit != self._lit:
+            self._lit = lit
+            self._board.led(lit)
+
+    def _answer_press(self, told: int, now_ms: int) -> None:
+        if told == press.NONE:
+            return
+        if told == press.SHORT:
+            tones = self._short_press(now_ms)
+        elif told == press.DOUBLE:
+            tones = sounds.TAKEN_BACK if self._session.take_back(now_ms) >= 0 else sounds.REFUSED
+        else:
+            tones = self._long_press(now_ms)
+        self._session.player.play(tones, player.ANSWER, now_ms)
+
+    def _short_press(self, now_ms: int) -> tuple:
+        session = self._session
+        if session.acknowledge(now_ms):
+            return sounds.TAKEN
+        if not session.roast.running:
+            return sounds.STARTED if session.start(now_ms) else sounds.REFUSED
+        answer = session.mark(session.roast.next_mark(), roast.PRESSED, self._button.at_ms, now_ms)
+        return sounds.REFUSED if answer == roast.REFUSED else sounds.TAKEN
+
+    def _long_press(self, now_ms: int) -> tuple:
+        session = self._session
+        if session.cutoff.reason != trips.NONE:
+            return sounds.TAKEN if session.clear_trip(now_ms) else sounds.REFUSED
+        return sounds.STOPPED if session.stop(now_ms, events.STOPPED_BY_PRESS) else sounds.REFUSED

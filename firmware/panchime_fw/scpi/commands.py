@@ -1,0 +1,70 @@
+"""The table of commands: pattern, handler(device, parameters), parameter types, help.
+
+Types: i whole number, n number, b ON/OFF, s string, w word, k block; a question mark after one makes it optional.
+docs/scpi.md is made from this table.
+"""
+
+from . import common, errors, headers, measuring, message, roasting, storage, system
+from .errors import ScpiError
+
+TABLE = common.TABLE + system.TABLE + measuring.TABLE + roasting.TABLE + storage.TABLE
+
+_KINDS = {"i": message.NUMBER, "n": message.NUMBER, "s": message.STRING, "w": message.WORD, "k": message.BLOCK}
+
+
+def find(words, is_query: bool):
+    """The table's row for the words of a header. Raises ScpiError when there is none."""
+    for word in words:
+        if len(word) > headers.MNEMONIC_LIMIT:
+            raise ScpiError(errors.MNEMONIC_TOO_LONG, word)
+    for row in TABLE:
+        pattern = row[0]
+        if pattern.endswith("?") == is_query and headers.matches(headers.nodes(pattern), words):
+            return row
+    if words[-1][-1:].isdigit() or words[0][-1:].isdigit():
+        bare = [word.rstrip("0123456789") for word in words]
+        if all(bare) and _known(bare, is_query):
+            raise ScpiError(errors.SUFFIX_OUT_OF_RANGE, ":".join(words))
+    raise ScpiError(errors.UNDEFINED_HEADER, ":".join(words))
+
+
+def _known(words, is_query: bool) -> bool:
+    return any(row[0].endswith("?") == is_query and headers.matches(headers.nodes(row[0]), words) for row in TABLE)
+
+
+def convert(types: str, parameters) -> list:
+    """The parameters as the handler wants them. Raises ScpiError for too many, too few or of another kind."""
+    values = []
+    at = 0
+    for kind, value in parameters:
+        if at >= len(types):
+            raise ScpiError(errors.PARAMETER_NOT_ALLOWED)
+        values.append(_convert_one(types[at], kind, value))
+        at += 2 if types[at + 1 : at + 2] == "?" else 1
+    if at < len(types) and types[at + 1 : at + 2] != "?":
+        raise ScpiError(errors.MISSING_PARAMETER)
+    return values
+
+
+def _convert_one(letter: str, kind: str, value):
+    if letter == "b":
+        return _boolean(kind, value)
+    if kind != _KINDS[letter]:
+        raise ScpiError(errors.DATA_TYPE, "a %s is wanted" % _KINDS[letter])
+    if letter in "in":
+        found = message.number(value)
+        if letter == "i":
+            if found != int(found):
+                raise ScpiError(errors.OUT_OF_RANGE, "a whole number is wanted")
+            return int(found)
+        return found
+    return value
+
+
+def _boolean(kind: str, value) -> bool:
+    if kind == message.WORD and value in ("ON", "OFF"):
+        return value == "ON"
+    if kind == message.NUMBER:
+        # SCPI-1999 volume 1, 7.3: a number is rounded, and anything but 0 is ON.
+        return int(round(message.number(value))) != 0
+    raise ScpiError(errors.ILLEGAL_VALUE, "ON or OFF")

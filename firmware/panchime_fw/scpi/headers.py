@@ -1,0 +1,33 @@
+"""Matches a header against the table: long and short forms, optional nodes (SCPI-1999 volume 1, chapter 6)."""
+
+MNEMONIC_LIMIT = 12  # IEEE 488.2 7.6.1
+
+
+def nodes(pattern: str) -> list:
+    """`SYSTem:ERRor[:NEXT]?` -> [(short, long, optional), ...]; the question mark is left to the caller."""
+    found = []
+    optional = False
+    for part in pattern.rstrip("?").replace("[:", ":[").replace(":]", "]:").split(":"):
+        if part.startswith("["):
+            optional = True
+        word = part.strip("[]")
+        if word:
+            short = "".join(letter for letter in word if not "a" <= letter <= "z")
+            found.append((short, word.upper(), optional))
+        if part.endswith("]"):
+            optional = False
+    return found
+
+
+def matches(pattern_nodes, words) -> bool:
+    """True when the words, upper case, are a way to write the pattern."""
+    return _match(pattern_nodes, 0, words, 0)
+
+
+def _match(pattern_nodes, at, words, word_at) -> bool:
+    if at == len(pattern_nodes):
+        return word_at == len(words)
+    short, full, optional = pattern_nodes[at]
+    if word_at < len(words) and words[word_at] in (short, full) and _match(pattern_nodes, at + 1, words, word_at + 1):
+        return True
+    return optional and _match(pattern_nodes, at + 1, words, word_at)

@@ -1,0 +1,159 @@
+"""Filter and rate of rise, in whole numbers and without allocating."""
+
+from array import array
+
+
+class SpikeFilter:
+    """The median of the last three samples: a single wrong sample never comes through.
+
+    The delay is one sample, 0.25 s at 4 Hz.
+    """
+
+    def __init__(self) -> None:
+        self._older = 0
+        self._newer = 0
+        self._empty = True
+
+    def reset(self) -> None:
+        """Forgets what came before: after a fault, or at the start of a roast."""
+        self._empty = True
+
+    def add(self, centi: int) -> int:
+        """Takes a sample, returns the median of it and the two before; the first one comes back as it is."""
+        if self._empty:
+            self._empty = False
+            self._older = centi
+            self._newer = centi
+            return centi
+        first = self._older
+        second = self._newer
+        self._older = second
+        self._newer = centi
+        if first > second:
+            first, second = second, first
+        if centi <= first:
+            return first
+        if centi >= second:
+            return second
+        return centi
+
+
+# Time is counted in ticks of 125 ms: at 4 Hz every other tick, so the usual sample time is exact.
+TICK_MS = 125
+# Temperature is counted in steps of 0.05 degC (a fifth of what the amplifiers resolve) from 275 degC, and held within
+# -50 to 600 degC: no roast goes there, and the bound is what keeps the sums small.
+STEP_CENTI = 5
+BASE_CENTI = 27500
+HIGHEST_STEPS = 6500
+SHORTEST_WINDOW_MS = 20000
+LONGEST_WINDOW_MS = 60000
+# One sample each 250 ms, and both ends of the window.
+SAMPLE_MS = 250
+# A slope in steps a tick, as hundredths of a degree a minute.
+CENTI_PER_MIN = STEP_CENTI * 60000 // TICK_MS
+# The divisor is cut to 18 bits so that the remainder times CENTI_PER_MIN (2400) fits: 6.3e8.
+DIVISOR_BELOW = 1 << 18
+
+
+class RateOfRise:
+    """The slope of the least-squares straight line through the samples of the last window_ms (20 to 60 s).
+
+    ready: the samples span three quarters of the window. centi_per_min: the slope, hundredths of a degree a minute, 0
+    until ready. Raises ValueError for a window outside 20 to 60 s.
+
+    The rate is that of the middle of the window: a change shows with half the window's delay. A gap in the samples is
+    bridged as long as it is no longer than a quarter of the window; after a longer one, or when the time runs
+    backwards, the line starts anew. Times may be irregular; they are rounded to 125 ms.
+
+    Sums are kept, not recomputed: with the newest sample as the origin of time (so t <= 0) and n samples,
+
+        St = sum t, Sy = sum y, Stt = sum t^2, Sty = sum t y
+
+    Bounds, for 60 s (480 ticks), n <= 241, |y| <= 6500, however the samples lie in the window:
+    |Sty| <= 241 * 480 * 6500 = 7.6e8, Stt <= 5.6e7, |St| <= 1.2e5, |Sy| <= 1.6e6. Moving the origin by d <= 480 ticks
+    subtracts d Sy <= 7.6e8 and gives sums of the same bounds, because what leaves the window is taken out first.
+    """
+
+    def __init__(self, window_ms: int = 30000) -> None:
+        if not SHORTEST_WINDOW_MS <= window_ms <= LONGEST_WINDOW_MS:
+            raise ValueError(
+                "rate window %d ms: must be %d to %d ms" % (window_ms, SHORTEST_WINDOW_MS, LONGEST_WINDOW_MS)
+            )
+        self._window = window_ms // TICK_MS
+        self._ready_span = self._window * 3 // 4
+        self._longest_gap = self._window // 4
+        self._room = window_ms // SAMPLE_MS + 1
+        self._ticks = array("i", bytes(4 * self._room))
+        self._steps = array("i", bytes(4 * self._room))
+        self.reset()
+
+    def reset(self) -> None:
+        """Forgets every sample: after a fault, or at the start of a roast."""
+        self.ready: bool = False
+        self.centi_per_min: int = 0
+        self._count = 0
+        self._oldest = 0
+        self._now = 0
+        self._sum_t = 0
+        self._sum_y = 0
+        self._sum_tt = 0
+        self._sum_ty = 0
+
+    def add(self, t_ms: int, centi: int) -> None:
+        """Takes a sample. t_ms: milliseconds below 2**30 - 125 (12 days) of a clock that does not run backwards."""
+        now = (t_ms + TICK_MS // 2) // TICK_MS
+        y = (centi - BASE_CENTI + STEP_CENTI // 2) // STEP_CENTI
+        if y > HIGHEST_STEPS:
+            y = HIGHEST_STEPS
+        elif y < -HIGHEST_STEPS:
+            y = -HIGHEST_STEPS
+        moved = now - self._now
+        if self._count and (moved < 0 or moved > self._longest_gap):
+            self.reset()
+        if self._count:
+            oldest_kept = now - self._window
+            while self._count == self._room or (self._count and self._ticks[self._oldest] < oldest_kept):
+                self._drop_oldest()
+            # The order matters: Stt needs the old St, and all three need the old origin.
+            self._sum_tt += moved * (moved * self._count - 2 * self._sum_t)
+            self._sum_ty -= moved * self._sum_y
+            self._sum_t -= moved * self._count
+        self._now = now
+        place = self._oldest + self._count
+        if place >= self._room:
+            place -= self._room
+        self._ticks[place] = now
+        self._steps[place] = y
+        self._count += 1
+        # The new sample lies at t = 0: of the four sums only Sy changes.
+        self._sum_y += y
+        self.ready = now - self._ticks[self._oldest] >= self._ready_span
+        self.centi_per_min = self._slope() if self.ready else 0
+
+    def _drop_oldest(self) -> None:
+        place = self._oldest
+        t = self._ticks[place] - self._now
+        y = self._steps[place]
+        self._sum_t -= t
+        self._sum_y -= y
+        self._sum_tt -= t * t
+        self._sum_ty -= t * y
+        self._count -= 1
+        self._oldest = place + 1 if place + 1 < self._room else 0
+
+    def _slope(self) -> int:
+        """The slope in hundredths of a degree a minute.
+
+        Slope = (Sty - St Sy / n) / (Stt - St^2 / n). St Sy would not fit, so time is first moved by c, the whole part
+        of the mean: then 0 <= St < n, and St Sy <= 241 * 1.6e6 = 3.8e8.
+        """
+        n = self._count
+        c = self._sum_t // n
+        rest_t = self._sum_t - n * c
+        over = self._sum_ty - c * self._sum_y - (rest_t * self._sum_y + (n >> 1)) // n
+        under = self._sum_tt - c * (2 * self._sum_t - n * c) - (rest_t * rest_t + (n >> 1)) // n
+        while under >= DIVISOR_BELOW:
+            under >>= 1
+            over = over + 1 >> 1
+        whole = over // under
+        return whole * CENTI_PER_MIN + ((over - whole * under) * CENTI_PER_MIN + (under >> 1)) // under

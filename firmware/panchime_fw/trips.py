@@ -1,0 +1,50 @@
+"""Why the heater was cut off: one number, one name and one sentence of advice each. Logs carry the numbers for ever."""
+
+NONE = 0
+OVER_LIMIT = 1
+SENSOR_FAULT = 2
+LONGEST_ROAST = 3
+NO_LIMIT = 4
+JUMP = 5
+FROZEN = 6
+COLD_JUNCTION_HOT = 7
+NOT_WARMING = 8
+PROBE_IN_AIR = 9
+LONGEST_HEATING = 10
+LOOP_LATE = 11
+RESET_IN_ROAST = 12
+RELAY_WELDED = 13
+
+NAMES = {
+    NONE: "none",
+    OVER_LIMIT: "over the limit",
+    SENSOR_FAULT: "probe fault",
+    LONGEST_ROAST: "longest roast reached",
+    NO_LIMIT: "no valid limit",
+    JUMP: "reading jumps",
+    FROZEN: "reading frozen",
+    COLD_JUNCTION_HOT: "board too hot",
+    NOT_WARMING: "heater on but not warming",
+    PROBE_IN_AIR: "probe out of the beans",
+    LONGEST_HEATING: "longest heating reached",
+    LOOP_LATE: "board was late",
+    RESET_IN_ROAST: "board restarted in the roast",
+    RELAY_WELDED: "still heating with the relay open",
+}
+
+ADVICE = {
+    NONE: "Nothing to do.",
+    OVER_LIMIT: "Take the beans off the heat. Clear it when the temperature is well below the limit.",
+    SENSOR_FAULT: "The probe cannot be read. Turn the heat off, then look at the probe and its wires.",
+    LONGEST_ROAST: "The roast has gone on longer than the plan allows. Take the beans out.",
+    NO_LIMIT: "The plan on the board has no limit that can be used. Send a plan again.",
+    JUMP: "The reading changes faster than beans can. Look for a loose contact or a probe that touches metal.",
+    FROZEN: "The reading has not changed by one bit. Check the amplifier's wires.",
+    COLD_JUNCTION_HOT: "The board lies too near the heat. Move it away and let it cool.",
+    NOT_WARMING: "The probe has fallen out or the heater is dead. Look before you start again.",
+    PROBE_IN_AIR: "The temperature falls while the heater is on. Put the probe back among the beans.",
+    LONGEST_HEATING: "The appliance has heated as long as it is made for. Let it rest.",
+    LOOP_LATE: "The board could not keep watch. Start again; if it comes back, say so with the log.",
+    RESET_IN_ROAST: "The board lost power or was restarted. Check the beans, then clear it.",
+    RELAY_WELDED: "Pull the plug: the relay may be welded shut.",
+}

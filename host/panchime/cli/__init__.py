@@ -1,0 +1,1 @@
+"""The commands of `panchime`: one file per command."""

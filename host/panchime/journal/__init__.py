@@ -1,0 +1,1 @@
+"""The journal: every roast that was ever pulled, with its raw bytes."""

@@ -1,0 +1,1 @@
+"""The way to a board: ports, the SCPI client, finding boards."""

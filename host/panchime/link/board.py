@@ -1,0 +1,239 @@
+"""A Panchime board by its meaning: clock, roasts kept, plan, what happens now."""
+
+import re
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from types import TracebackType
+from typing import Self
+
+from panchime.errors import LinkError
+from panchime.link.answers import number, quoted, split_fields, whole
+from panchime.link.scpi_client import Identity, ScpiClient, shortened
+
+PIECE_BYTES = 4096  # of a log, in one answer: short enough to show progress, long enough not to wait for each
+CHECK_DIGITS = 8
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """One moment in two clocks: the board's boot and milliseconds since, and UTC in milliseconds since 1970."""
+
+    boot: int
+    uptime_ms: int
+    utc_ms: int
+
+
+@dataclass(frozen=True)
+class LogFile:
+    """One kept roast on the board: its file name and its length."""
+
+    name: str
+    bytes: int
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """What the board's flash holds: bytes used and free, and the logs, oldest first."""
+
+    used_bytes: int
+    free_bytes: int
+    files: tuple[LogFile, ...]
+
+
+@dataclass(frozen=True)
+class Live:
+    """One answer of ``ROASt:LIVE?``; temperatures in degC, None while there is no reading."""
+
+    uptime_ms: int
+    stage: str
+    roast_ms: int
+    temperature_c: float | None
+    cold_junction_c: float | None
+    rate_of_rise_c_per_min: float | None
+    relay_closed: bool
+    fault: int
+    trip: int
+    last_event: int
+    roast_number: int
+
+
+@dataclass(frozen=True)
+class LiveEvent:
+    """One event of the roast that runs: its number, when, its kind and its words."""
+
+    number: int
+    roast_ms: int
+    what: str
+    words: str
+
+
+@dataclass(frozen=True)
+class LiveMark:
+    """A mark of the roast that runs: its name, when, and a number of ``panchime_fw.events.SOURCE_NAMES``."""
+
+    name: str
+    roast_ms: int
+    source: int
+
+
+def utc_now() -> datetime:
+    """The computer's clock, in UTC."""
+    return datetime.now(UTC)
+
+
+class Board:
+    """A connected board. Every method raises LinkError or BoardRefusal as the client does."""
+
+    def __init__(self, client: ScpiClient, identity: Identity, now: Callable[[], datetime] = utc_now) -> None:
+        self.client = client
+        self.identity = identity
+        self._now = now
+
+    @classmethod
+    def connect(cls, url: str, now: Callable[[], datetime] = utc_now) -> Self:
+        """Opens the port and finds out who is there. The port is closed again when that fails."""
+        client = ScpiClient.open(url)
+        try:
+            return cls(client, client.synchronise(), now)
+        except BaseException:
+            client.close()
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.client.close()
+
+    def set_clock(self) -> None:
+        """Sets the board's clock to this computer's, in UTC, to the nearest second (that is all the clock takes)."""
+        moment = self._now() + timedelta(milliseconds=500)
+        self.client.command(f"SYSTem:DATE {moment.year},{moment.month},{moment.day}")
+        self.client.command(f"SYSTem:TIME {moment.hour},{moment.minute},{moment.second}")
+
+    def anchor(self) -> Anchor:
+        """The board's boot and uptime beside this computer's clock, taken in the middle of question and answer."""
+        before = self._now()
+        fields = split_fields(self.client.query("SYSTem:UPTime?"))
+        middle = before + (self._now() - before) / 2
+        if len(fields) < 2:
+            raise LinkError(f"the board's answer to SYSTem:UPTime? is {fields!r}: boot and uptime belong there")
+        return Anchor(
+            whole(fields[0], "SYSTem:UPTime?"),
+            whole(fields[1], "SYSTem:UPTime?"),
+            round(middle.timestamp() * 1000),
+        )
+
+    def catalogue(self) -> Catalogue:
+        """The roasts the board keeps."""
+        question = "MMEMory:CATalog?"
+        fields = split_fields(self.client.query(question))
+        if len(fields) < 2:
+            raise LinkError(f"the board's answer to {question} is {fields!r}: used and free bytes belong there")
+        files = []
+        for entry in fields[2:]:
+            name, _, rest = entry.partition(",")
+            files.append(LogFile(name, whole(rest.rpartition(",")[2], question)))
+        return Catalogue(whole(fields[0], question), whole(fields[1], question), tuple(files))
+
+    def read_log(self, name: str, offset: int, length: int) -> bytes:
+        """Up to ``length`` bytes of a log from ``offset`` on; fewer at the log's end."""
+        piece = self.client.query_block(f"MMEMory:DATA? {quoted(name)},{offset},{length}")
+        if len(piece) > length:
+            raise LinkError(f"the board sent {len(piece)} bytes of {name} where {length} were asked for")
+        return piece
+
+    def delete_log(self, name: str) -> None:
+        """Deletes one log from the board."""
+        self.client.command(f"MMEMory:DELete {quoted(name)}")
+
+    def live(self) -> Live:
+        """What happens on the board at this moment."""
+        question = "ROASt:LIVE?"
+        fields = split_fields(self.client.query(question))
+        if len(fields) < 11:
+            raise LinkError(f"the board's answer to {question} has {len(fields)} fields, 11 belong there")
+        return Live(
+            uptime_ms=whole(fields[0], question),
+            stage=fields[1],
+            roast_ms=whole(fields[2], question),
+            temperature_c=number(fields[3], question),
+            cold_junction_c=number(fields[4], question),
+            rate_of_rise_c_per_min=number(fields[5], question),
+            relay_closed=whole(fields[6], question) != 0,
+            fault=whole(fields[7], question),
+            trip=whole(fields[8], question),
+            last_event=whole(fields[9], question),
+            roast_number=whole(fields[10], question),
+        )
+
+    def events(self, after: int) -> list[LiveEvent]:
+        """The events after that number, a few a call; empty when there is nothing newer."""
+        question = f"ROASt:EVENts? {after}"
+        fields = split_fields(self.client.query(question))
+        if fields == [""]:
+            return []
+        if len(fields) % 4:
+            raise LinkError(f"the board's answer to {question} has {len(fields)} fields: four an event belong there")
+        return [
+            LiveEvent(
+                whole(fields[i], question), whole(fields[i + 1], question), fields[i + 2], spelled_out(fields[i + 3])
+            )
+            for i in range(0, len(fields), 4)
+        ]
+
+    def roast_runs(self) -> bool:
+        """Whether a roast is going on."""
+        return self.client.query("PROGram:STATe?") == "RUN"
+
+    def marks(self) -> list[LiveMark]:
+        """The marks made so far in the roast that runs, or ran last."""
+        question = "MARK:CATalog?"
+        fields = split_fields(self.client.query(question))
+        if fields == [""]:
+            return []
+        if len(fields) % 3:
+            raise LinkError(f"the board's answer to {question} has {len(fields)} fields: three a mark belong there")
+        return [
+            LiveMark(spelled_out(fields[i]), whole(fields[i + 1], question), whole(fields[i + 2], question))
+            for i in range(0, len(fields), 3)
+        ]
+
+    def trip_words(self) -> str:
+        """Why the relay was cut off, in the board's words."""
+        return split_fields(self.client.query("OUTPut:PROTection:REASon?"))[-1]
+
+    def plan_json(self) -> bytes:
+        """The plan on the board as the JSON it was sent as. Raises LinkError when its checksum does not fit."""
+        block = self.client.query_block("PROGram:DEFine?")
+        check, plan = block[:CHECK_DIGITS], block[CHECK_DIGITS:]
+        if check.upper() != checksum(plan):
+            raise LinkError(
+                f"the plan on the board came with the checksum {shortened(repr(check))}, "
+                f"its text has {checksum(plan).decode()}: read it again"
+            )
+        return plan
+
+    def define_plan(self, plan: bytes) -> None:
+        """Sends a plan (JSON in ASCII), reads it back and compares it byte for byte.
+
+        Raises BoardRefusal with the board's words when it does not take it, LinkError when what it kept is
+        something else.
+        """
+        self.client.block_command("PROGram:DEFine", checksum(plan) + plan)
+        if self.plan_json() != plan:
+            raise LinkError("the board gives back another plan than the one that was sent: send it again")
+
+
+def spelled_out(words: str) -> str:
+    r"""Words of the board with the letters beyond ASCII put back that it sends as ``\uXXXX``."""
+    return re.sub(r"\\u([0-9a-f]{4})", lambda found: chr(int(found[1], 16)), words)
+
+
+def checksum(plan: bytes) -> bytes:
+    """The eight hexadecimal digits a plan travels with: its CRC-32."""
+    return b"%08X" % zlib.crc32(plan)

@@ -1,0 +1,1 @@
+"""Measurements of the firmware's own accuracy against independent references and known truths."""

@@ -1,0 +1,35 @@
+"""The commented plan each roasting method starts from."""
+
+from importlib import resources
+
+from panchime.errors import PanchimeError
+from panchime_fw.plan import METHODS
+
+STARTER_METHODS = tuple(method for method in METHODS if method != "other")
+
+
+def file_name(method: str) -> str:
+    """The name a starter of that method is written under when none is given: ``hot-air-popper.toml``."""
+    return method.replace(" ", "-") + ".toml"
+
+
+def method_named(words: str) -> str:
+    """The method a person means: case does not matter, and a hyphen or an underscore stands for a space.
+
+    Raises PanchimeError that lists the methods.
+    """
+    wanted = loosened(words)
+    for method in STARTER_METHODS:
+        if loosened(method) == wanted:
+            return method
+    raise PanchimeError(f"there is no starter for the method {words!r}; there is one for: {', '.join(STARTER_METHODS)}")
+
+
+def loosened(words: str) -> str:
+    """The letters of ``words`` alone, in small."""
+    return words.lower().replace("-", "").replace("_", "").replace(" ", "")
+
+
+def starter(method: str) -> str:
+    """The text of the starter for one of ``STARTER_METHODS``."""
+    return (resources.files("panchime.planfile") / "starter_texts" / file_name(method)).read_text(encoding="utf-8")

@@ -1,0 +1,18 @@
+"""Twins of the amplifier chips: what the chip would put on the bus for a junction at a temperature."""
+
+from panchime.errors import PanchimeError
+from panchime.virtual.chips.chip import Chip
+from panchime.virtual.chips.max31855 import Max31855
+
+CHIPS: dict[str, type[Chip]] = {"MAX31855": Max31855}
+
+
+def chip_named(name: str, thermocouple: str = "K", seed: int = 0) -> Chip:
+    """A twin by the chip's name. Raises PanchimeError for a chip that has none."""
+    kind = CHIPS.get(name.upper())
+    if kind is None:
+        raise PanchimeError(f"there is no virtual {name}: choose one of {', '.join(CHIPS)}")
+    return kind(thermocouple, seed)
+
+
+__all__ = ["CHIPS", "Chip", "chip_named"]

@@ -1,0 +1,44 @@
+"""Power-up of the virtual board in MicroPython: mount the flash, run boot.py and main.py as the board does."""
+
+import os
+import sys
+
+import machine
+import time  # noqa: F401 - the virtual one must be loaded while the shim can still be found
+import vfs
+import world_link
+from flash_image import PROGRAM_BYTES, FlashImage
+
+
+def run_file(name, names):
+    """Run one file of the flash in the prompt's own names, as the board does. False when it asked for a soft reset."""
+    try:
+        with open(name) as file:
+            text = file.read()
+    except OSError:
+        return True
+    try:
+        exec(compile(text, name, "exec"), names)
+    except SystemExit:
+        return False
+    except BaseException as error:
+        sys.print_exception(error)
+    return True
+
+
+def power_up(names):
+    image = os.getenv("PANCHIME_FLASH")
+    raw = os.getenv("PANCHIME_RAW") == "1"
+    machine._reset_cause = world_link.hello()
+    flash = FlashImage(image, world_link)
+    vfs.umount("/")
+    vfs.mount(vfs.VfsLfs2(flash, progsize=PROGRAM_BYTES), "/")
+    os.chdir("/")
+    sys.path[:] = ["", ".frozen", "/lib"]
+    del sys.argv[1:]
+    going = run_file("boot.py", names)
+    # A tool that entered the raw prompt gets boot.py, but not main.py.
+    if going and not raw:
+        going = run_file("main.py", names)
+    if not going:
+        world_link.exchange(world_link.SOFT_RESET, 0, 0, 0)
