@@ -9,7 +9,6 @@ from binascii import hexlify
 import machine
 
 from . import pins
-from .ticks import ticks_diff
 
 SPI_HZ = 1000000  # every amplifier here allows 5 MHz; long jumper wires like it slower
 # Half of full swing is the loudest that a square wave makes a piezo.
@@ -19,22 +18,78 @@ WATCHDOG_MS = 5000
 IDLE_MS = 4
 
 
+class _SpiBus:
+    """Chip select low, bytes, chip select high."""
+
+    def __init__(self, decoder, frame: bytearray) -> None:
+        self._setup = decoder.setup
+        self._frame = frame
+        self._select = machine.Pin(pins.SPI_CS, machine.Pin.OUT, value=1)
+        self._spi = machine.SPI(
+            pins.SPI_ID,
+            baudrate=SPI_HZ,
+            polarity=decoder.SPI_POLARITY,
+            phase=decoder.SPI_PHASE,
+            sck=machine.Pin(pins.SPI_SCK),
+            mosi=machine.Pin(pins.SPI_MOSI),
+            miso=machine.Pin(pins.SPI_MISO),
+        )
+
+    def set_up(self) -> None:
+        for register, content in self._setup:
+            self._select.value(0)
+            self._spi.write(bytes((register,)) + content)
+            self._select.value(1)
+
+    def read(self) -> None:
+        self._select.value(0)
+        self._spi.readinto(self._frame)
+        self._select.value(1)
+
+
+class _I2cBus:
+    """One register after another into its place of the frame. Raises OSError when nobody answers."""
+
+    def __init__(self, decoder, frame: bytearray) -> None:
+        self._setup = decoder.setup
+        self._addresses = decoder.I2C_ADDRESSES
+        self._address = self._addresses[0]
+        self._i2c = machine.I2C(
+            pins.I2C_ID, scl=machine.Pin(pins.I2C_SCL), sda=machine.Pin(pins.I2C_SDA), freq=decoder.I2C_HZ
+        )
+        # Memoryviews made once, so that a reading allocates nothing.
+        self._parts = [
+            (register, memoryview(frame)[offset : offset + length]) for register, offset, length in decoder.READS
+        ]
+
+    def set_up(self) -> None:
+        for address in self._i2c.scan():
+            if address in self._addresses:
+                self._address = address
+        for register, content in self._setup:
+            self._i2c.writeto_mem(self._address, register, content)
+
+    def read(self) -> None:
+        for register, part in self._parts:
+            self._i2c.readfrom_mem_into(self._address, register, part)
+
+
 class Board:
     # One piece a pass: what the USB port takes at once when the host reads (its buffer has 256 bytes).
     WRITE_SLICE = 256
 
-    def __init__(self, decoder):
+    def __init__(self, decoder) -> None:
         # The level goes with the direction, so that the pin is never high for an instant.
         self._relay = machine.Pin(pins.RELAY, machine.Pin.OUT, value=0)
         self._led = machine.Pin(pins.LED, machine.Pin.OUT, value=0)
         self._button = machine.Pin(pins.BUTTON, machine.Pin.IN, machine.Pin.PULL_UP)
         self._piezo = machine.PWM(machine.Pin(pins.PIEZO))
         self._piezo.duty_u16(0)
-        self._watchdog = None
+        self._watchdog: machine.WDT | None = None
         self._clock = machine.RTC()
-        self._decoder = decoder
         self.frame = bytearray(decoder.FRAME_BYTES)
-        self._open_bus(decoder)
+        self._bus = _SpiBus(decoder, self.frame) if decoder.BUS == "spi" else _I2cBus(decoder, self.frame)
+        self.set_up_amplifier()
         self._input = sys.stdin.buffer
         self._output = sys.stdout.buffer
         self._readable = select.poll()
@@ -43,61 +98,20 @@ class Board:
         self._writable.register(sys.stdout, select.POLLOUT)
         self.model = sys.implementation._machine.replace(",", " ") if hasattr(sys.implementation, "_machine") else "CPython"
         self.serial = hexlify(machine.unique_id()).decode().upper()
-        self._cycle_ms = self.ticks_ms()
 
     # Amplifier.
-
-    def _open_bus(self, decoder) -> None:
-        self._spi = None
-        self._i2c = None
-        self._address = 0
-        if decoder.BUS == "spi":
-            self._select = machine.Pin(pins.SPI_CS, machine.Pin.OUT, value=1)
-            self._spi = machine.SPI(
-                pins.SPI_ID,
-                baudrate=SPI_HZ,
-                polarity=decoder.SPI_POLARITY,
-                phase=decoder.SPI_PHASE,
-                sck=machine.Pin(pins.SPI_SCK),
-                mosi=machine.Pin(pins.SPI_MOSI),
-                miso=machine.Pin(pins.SPI_MISO),
-            )
-        else:
-            self._i2c = machine.I2C(
-                pins.I2C_ID, scl=machine.Pin(pins.I2C_SCL), sda=machine.Pin(pins.I2C_SDA), freq=decoder.I2C_HZ
-            )
-            # Memoryviews made once, so that a reading allocates nothing.
-            self._parts = [
-                (register, memoryview(self.frame)[offset : offset + length]) for register, offset, length in decoder.READS
-            ]
-        self.set_up_amplifier()
 
     def set_up_amplifier(self) -> None:
         """Writes the chip's settings: at power-on, and again when it has lost them."""
         try:
-            if self._i2c is not None:
-                found = [address for address in self._i2c.scan() if address in self._decoder.I2C_ADDRESSES]
-                self._address = found[0] if found else self._decoder.I2C_ADDRESSES[0]
-            for register, content in self._decoder.setup:
-                if self._spi is not None:
-                    self._select.value(0)
-                    self._spi.write(bytes((register,)) + content)
-                    self._select.value(1)
-                else:
-                    self._i2c.writeto_mem(self._address, register, content)
+            self._bus.set_up()
         except OSError:
             pass  # nobody answers; the first frame will say so
 
     def read_frame(self) -> bytearray:
         """The amplifier's frame, all 0xFF when the bus fails. Allocates nothing."""
-        if self._spi is not None:
-            self._select.value(0)
-            self._spi.readinto(self.frame)
-            self._select.value(1)
-            return self.frame
         try:
-            for register, part in self._parts:
-                self._i2c.readfrom_mem_into(self._address, register, part)
+            self._bus.read()
         except OSError:
             for index in range(len(self.frame)):
                 self.frame[index] = 0xFF
@@ -134,7 +148,7 @@ class Board:
             self._watchdog.feed()
 
     def ticks_ms(self) -> int:
-        return time.ticks_ms()
+        return int(time.ticks_ms())  # type: ignore[call-overload]
 
     def idle(self) -> None:
         time.sleep_ms(IDLE_MS)

@@ -49,7 +49,7 @@ NOTHING_SEEN = -32768
 class Sample:
     """One sample as the cutoff sees it; one object, filled anew each time."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.fault = faults.NONE
         self.temperature_centi = 0  # the higher of measured and lag-compensated
         self.filtered_centi = 0
@@ -61,7 +61,7 @@ class Sample:
 
 
 class Cutoff:
-    def __init__(self):
+    def __init__(self) -> None:
         self.reason = trips.NONE
         self.at_ms = 0
         self.reading_centi = 0

@@ -4,7 +4,7 @@ LIMIT = 48
 
 
 class EventRing:
-    def __init__(self):
+    def __init__(self) -> None:
         self._t_ms = [0] * LIMIT
         self._kind = bytearray(LIMIT)
         self._a = [0] * LIMIT

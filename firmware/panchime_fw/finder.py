@@ -19,7 +19,7 @@ OUT_AFTER_MS = 180000
 class FallFinder:
     """`step` answers True once the reading has fallen by `fall_centi` from a peak above `above_centi` within 20 s."""
 
-    def __init__(self, fall_centi: int, above_centi: int):
+    def __init__(self, fall_centi: int, above_centi: int) -> None:
         self._fall_centi = fall_centi
         self._above_centi = above_centi
         self._peak_centi = 0

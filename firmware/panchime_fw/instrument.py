@@ -31,14 +31,14 @@ _TEST_WORDS = (
 
 
 class _FileStream:
-    def __init__(self, name: str, offset: int, length: int):
+    def __init__(self, name: str, offset: int, length: int) -> None:
         self.name = name
         self.offset = offset
         self.left = length
 
 
 class Instrument:
-    def __init__(self, board, session, log, plan_store, boot: int, uptime, amplifier_name: str, thermocouple_type: str):
+    def __init__(self, board, session, log, plan_store, boot: int, uptime, amplifier_name: str, thermocouple_type: str) -> None:
         self._board = board
         self._plan_store = plan_store
         self._uptime = uptime
@@ -53,7 +53,7 @@ class Instrument:
         self._receiver = Receiver()
         self._answer = bytearray()
         self._sent = 0
-        self._stream = None
+        self._stream: _FileStream | None = None
         self._piece = bytearray(PIECE)
         self._read = bytearray(1)
         if plan_store.complaint:
@@ -86,8 +86,8 @@ class Instrument:
     def _send_slice(self) -> bool:
         if not self._board.serial_writable():
             return False
-        if self._sent == len(self._answer):
-            self._refill()
+        if self._sent == len(self._answer) and self._stream is not None:
+            self._refill(self._stream)
         end = min(self._sent + self._board.WRITE_SLICE, len(self._answer))
         self._sent += self._board.serial_write(memoryview(self._answer)[self._sent : end])
         if self._sent == len(self._answer) and self._stream is None:
@@ -95,9 +95,8 @@ class Instrument:
             self._sent = 0
         return True
 
-    def _refill(self) -> None:
+    def _refill(self, stream: _FileStream) -> None:
         """The next piece of a file that is being sent, or the end of its line."""
-        stream = self._stream
         if stream.left == 0:
             self._stream = None
             self._answer = bytearray(b"\n")
@@ -117,7 +116,7 @@ class Instrument:
 
     def _carry_out(self, text: bytes) -> None:
         answers = []
-        path = []
+        path: list = []
         try:
             for header, parameters in message.units(text):
                 answer = self._carry_out_unit(header, parameters, path)

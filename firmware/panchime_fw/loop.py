@@ -17,7 +17,7 @@ SET_UP_AGAIN_MS = 2000
 
 
 class Loop:
-    def __init__(self, board, decoder, session, instrument, uptime):
+    def __init__(self, board, decoder, session, instrument, uptime) -> None:
         self._board = board
         self._decoder = decoder
         self._session = session

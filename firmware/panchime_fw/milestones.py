@@ -10,7 +10,7 @@ NO_TIME = -1
 
 
 class MilestoneWatch:
-    def __init__(self, plan):
+    def __init__(self, plan) -> None:
         self.set_plan(plan)
 
     def set_plan(self, plan) -> None:

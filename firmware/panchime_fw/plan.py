@@ -67,7 +67,7 @@ NOT_WAITING = -1
 class Milestone:
     """One milestone in whole numbers. `value` is hundredths of degC, ms, hundredths of degC per minute or percent."""
 
-    def __init__(self, label, sound, tones, trigger, value, value_2, stage, waits_for):
+    def __init__(self, label, sound, tones, trigger, value, value_2, stage, waits_for) -> None:
         self.label = label
         self.sound = sound
         self.tones = tones
@@ -81,7 +81,7 @@ class Milestone:
 class Plan:
     """What the board runs. `document` is kept whole, so that a plan read back has lost nothing."""
 
-    def __init__(self, document, marks, milestones):
+    def __init__(self, document, marks, milestones) -> None:
         unit = document.get("unit", CELSIUS)
         self.document = document
         self.name = document["name"]
@@ -100,7 +100,7 @@ def check(document) -> list:
     """Every mistake in the document as a sentence with its place and the rule; an empty list when there is none."""
     if not isinstance(document, dict):
         return ["the plan must be a table of keys and values"]
-    faults = []
+    faults: list = []
     _unknown_keys(document, _PLAN_KEYS, "", faults)
     for key in _REQUIRED:
         if key not in document:

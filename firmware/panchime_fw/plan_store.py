@@ -16,7 +16,7 @@ NAME = "plan"
 class PlanError(Exception):
     """Why a plan was not taken: an SCPI error number and words."""
 
-    def __init__(self, number: int, words: str):
+    def __init__(self, number: int, words: str) -> None:
         super().__init__(number, words)
         self.number = number
         self.words = words
@@ -63,7 +63,7 @@ def parse(text: str):
 class PlanStore:
     """`store` is a two-copy store with load() and save(text)."""
 
-    def __init__(self, store):
+    def __init__(self, store) -> None:
         self._store = store
         self.text = ""
         self.is_builtin = True

@@ -16,7 +16,7 @@ NO_TAG = -1
 class Player:
     """`step(now_ms)` allocates nothing; `play` takes a compiled sound (a tuple of (hz, on_ms, off_ms))."""
 
-    def __init__(self, output):
+    def __init__(self, output) -> None:
         self._output = output
         self._tones = [()] * QUEUE_LIMIT  # waiting, in the order they will sound
         self._levels = [0] * QUEUE_LIMIT

@@ -24,7 +24,7 @@ _SPENT = 4  # a long press was told; wait for the release
 
 
 class Button:
-    def __init__(self):
+    def __init__(self) -> None:
         self._raw = False
         self._raw_ms = 0
         self._down = False

@@ -24,7 +24,7 @@ CONFIRMED = 2
 
 
 class Roast:
-    def __init__(self, plan, sink):
+    def __init__(self, plan, sink) -> None:
         self._sink = sink
         self.stage = stages.IDLE
         self._in_finder = FallFinder(IN_FALL_CENTI, IN_ABOVE_CENTI)

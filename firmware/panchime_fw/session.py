@@ -19,7 +19,7 @@ REMINDER_EVERY_MS = 20000
 class Session:
     """`board` gives relay(closed) and ticks; `log` is a Logbook; `head()` makes the head of a new log."""
 
-    def __init__(self, set_relay, tone_output, log, head, plan):
+    def __init__(self, set_relay, tone_output, log, head, plan) -> None:
         self._set_relay = set_relay
         self._log = log
         self._head = head

@@ -37,8 +37,6 @@ def build() -> Loop:
     log.recover()
     plan_store = PlanStore(Store(STATE_FOLDER, NAME))
     plan = plan_store.load()
-    instrument = None
-
     def head(number: int) -> dict:
         return {
             "format": 1,

@@ -10,12 +10,16 @@ import time
 PERIOD = 1 << 30
 HALF = PERIOD >> 1
 
-if hasattr(time, "ticks_add") and time.ticks_add(0, -1) == PERIOD - 1:
-    from time import ticks_add, ticks_diff
-else:
 
-    def ticks_add(ticks: int, delta: int) -> int:
-        return (ticks + delta) & (PERIOD - 1)
+def _add(ticks: int, delta: int) -> int:
+    return (ticks + delta) & (PERIOD - 1)
 
-    def ticks_diff(end: int, start: int) -> int:
-        return ((end - start + HALF) & (PERIOD - 1)) - HALF
+
+def _diff(end: int, start: int) -> int:
+    return ((end - start + HALF) & (PERIOD - 1)) - HALF
+
+
+# One before zero shows where the clock wraps. `getattr`, because the stubs give ticks a type of their own.
+_BUILT_IN = hasattr(time, "ticks_add") and getattr(time, "ticks_add")(0, -1) == PERIOD - 1
+ticks_add = getattr(time, "ticks_add") if _BUILT_IN else _add
+ticks_diff = getattr(time, "ticks_diff") if _BUILT_IN else _diff

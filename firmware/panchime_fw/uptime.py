@@ -6,7 +6,7 @@ from .ticks import ticks_diff
 class Uptime:
     """`step` must be called at least once in six days; the loop calls it many times a second."""
 
-    def __init__(self, now_ms: int):
+    def __init__(self, now_ms: int) -> None:
         self._last_ms = now_ms
         self._whole_s = 0  # seconds and the rest apart, so that neither outgrows a small integer
         self._rest_ms = 0

@@ -110,6 +110,10 @@ TABLES = {
             (bytearray((0xFF,) + (0x00,) * 16), faults.AMPLIFIER_ABSENT),
             # as the chip starts
             (frame(hot=0, cold=0, cr0=0x00), faults.AMPLIFIER_RESET),
+            # set up, but not converted yet; a status bit or one bit of either temperature is a conversion
+            (frame(hot=0, cold=0), faults.AMPLIFIER_ABSENT),
+            (frame(hot=0x000020, cold=0x1900), faults.NONE),
+            (frame(hot=0, cold=0x1900), faults.NONE),
             # another type, no conversions, 60 Hz rejection
             (frame(cr1=0x07), faults.WRONG_CHIP),
             (frame(cr0=0x11), faults.WRONG_CHIP),

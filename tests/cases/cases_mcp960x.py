@@ -115,6 +115,9 @@ TABLES = {
             ("MCP9601", "K", frame(identity=0x40), faults.WRONG_CHIP),
             ("MCP9600", "K", frame(sensor=0x10), faults.WRONG_CHIP),
             ("MCP9600", "K", frame(device=0x21), faults.WRONG_CHIP),
+            # set up, but not converted yet
+            ("MCP9600", "K", frame(hot=0, cold=0), faults.AMPLIFIER_ABSENT),
+            ("MCP9600", "K", frame(hot=0), faults.NONE),
             # as the chip starts: type K, 18 bits
             ("MCP9600", "K", frame(device=0x00), faults.AMPLIFIER_RESET),
             ("MCP9600", "J", frame(device=0x00), faults.AMPLIFIER_RESET),

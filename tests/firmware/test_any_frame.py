@@ -88,7 +88,10 @@ def test_any_register_content_of_the_chip_that_was_set_up(chip, letter, data):
     decoder = decoder_for(chip, letter)
     size = decoder.FRAME_BYTES
     frame = settled_frame(decoder, data.draw(st.binary(min_size=size, max_size=size)))
-    assert judge(decoder, letter, frame).fault not in CHIP_FAULTS
+    fault = judge(decoder, letter, frame).fault
+    told = frame[11:] if chip == "MAX31856" else frame[5:]
+    # Nothing but zeros before the first conversion.
+    assert fault not in CHIP_FAULTS or (fault == faults.AMPLIFIER_ABSENT and not any(told))
 
 
 def test_every_max6675_frame():

@@ -26,4 +26,5 @@ def test_tables(file, request):
     assert not failures, "\n".join(failures[:20])
     assert run.returncode == 0, run.stdout[-2000:] + run.stderr[-2000:]
     last = run.stdout.splitlines()[-1]
-    assert last.startswith("ran ") and int(last[4:]) > 0, last
+    assert last.startswith("ran "), last
+    assert int(last[4:]) > 0

@@ -71,10 +71,17 @@ class Max31856(Decoder):
                 return faults.WRONG_CHIP
             index += 1
         if raw[_CR0] == CR0 and raw[_CR1] == self._cr1:
-            return faults.NONE
+            return faults.AMPLIFIER_ABSENT if self._has_not_converted(raw) else faults.NONE
         if raw[_CR0] == CR0_AS_STARTED and raw[_CR1] == CR1_AS_STARTED:
             return faults.AMPLIFIER_RESET
         return faults.WRONG_CHIP
+
+    def _has_not_converted(self, raw: "bytes | bytearray") -> bool:
+        """Between the setup and the first conversion both temperatures are zero: 0 degC, which is no reading.
+
+        A probe at 0 degC with the cold junction at exactly 0 is lost with it, as it is with a MAX31855.
+        """
+        return not (raw[_HOT] or raw[_HOT + 1] or raw[_HOT + 2] or raw[_COLD] or raw[_COLD + 1] or raw[_STATUS])
 
     def decode(self, raw: "bytes | bytearray", reading: Reading) -> None:
         fault = self.identify(raw)

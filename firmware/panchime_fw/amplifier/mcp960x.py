@@ -65,6 +65,9 @@ class Mcp960x(Decoder):
         if raw[_IDENTITY] != self._identity:
             return faults.WRONG_CHIP
         if raw[_SENSOR] == self._sensor and raw[_DEVICE] == DEVICE:
+            # Before the first conversion both temperatures are zero: 0 degC, which is no reading.
+            if not (raw[_HOT] or raw[_HOT + 1] or raw[_COLD] or raw[_COLD + 1]):
+                return faults.AMPLIFIER_ABSENT
             return faults.NONE
         if raw[_SENSOR] == 0x00 and raw[_DEVICE] == DEVICE_AS_STARTED:
             return faults.AMPLIFIER_RESET

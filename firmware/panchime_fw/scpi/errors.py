@@ -66,7 +66,7 @@ TEXTS = {
 class ScpiError(Exception):
     """An error to queue: its number, and words of ours that follow the standard's text after a semicolon."""
 
-    def __init__(self, number: int, detail: str = ""):
+    def __init__(self, number: int, detail: str = "") -> None:
         super().__init__(number, detail)
         self.number = number
         self.detail = detail

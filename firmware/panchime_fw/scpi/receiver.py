@@ -18,7 +18,7 @@ _SKIP = 5
 
 
 class Receiver:
-    def __init__(self):
+    def __init__(self) -> None:
         self._buffer = bytearray(LIMIT)
         self._used = 0
         self._state = _PLAIN

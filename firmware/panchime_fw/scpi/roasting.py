@@ -95,7 +95,7 @@ def live_query(device, parameters):
 def events_query(device, parameters):
     ring = device.session.events
     number = max(parameters[0] + 1, ring.oldest())
-    rows = []
+    rows: list = []
     while number <= ring.last and len(rows) < EVENTS_A_CALL:
         t_ms, kind, a, b, c = ring.get(number)
         rows.append('%d,%d,"%s","%s"' % (

@@ -24,7 +24,7 @@ OPERATION_PROGRAM_RUNNING = 1 << 14
 class Register:
     """Condition, event (latched on a rising condition) and enable."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.condition = 0
         self.event = 0
         self.enable = 0
@@ -40,8 +40,8 @@ class Register:
 
 
 class Status:
-    def __init__(self):
-        self._queue = []
+    def __init__(self) -> None:
+        self._queue: list = []
         self.event_status = POWER_ON
         self.event_enable = 0
         self.service_enable = 0

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 POLL_S = 0.25  # the board samples four times a second
 RETRY_S = 1.0
 STATUS_LINE_EVERY_MS = 5000
+IDLE_LINE_EVERY_MS = 60_000
 
 
 def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -138,7 +139,8 @@ class LineTeller:
         for event in new:
             print(event_line(event), flush=True)
         live = follower.roast.live
-        if live and (self._told_ms is None or not 0 <= live.uptime_ms - self._told_ms < STATUS_LINE_EVERY_MS):
+        every_ms = STATUS_LINE_EVERY_MS if follower.roast.running else IDLE_LINE_EVERY_MS
+        if live and (self._told_ms is None or not 0 <= live.uptime_ms - self._told_ms < every_ms):
             self._told_ms = live.uptime_ms
             print(status_line(follower.roast, self._unit), flush=True)
 

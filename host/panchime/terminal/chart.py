@@ -117,7 +117,7 @@ def plot_lines(
             canvas.line(before[1], before[2], x, y)
         before = (moment, x, y)
     labels: dict[int, str] = {}
-    for tick in scale.ticks(max(2, rows // 2)):
+    for tick in scale.ticks(rows // 2 + 1):
         labels[(canvas.height - 1 - scale.dot(tick)) // 4] = f"{tick:g}"
     lines = []
     for row, text in enumerate(canvas.lines()):

@@ -1,5 +1,6 @@
 """One roast as a screen: the curve, the rate of rise, stages, marks, milestones, and whatever went wrong."""
 
+import math
 import string
 from dataclasses import dataclass
 
@@ -26,6 +27,7 @@ SHORTEST_PLOT = 8
 RATE_ROWS = 5
 LINES_BESIDE_PLOT = 30
 WIDEST_PLOT = 160
+FALLING_BACK = -2  # degrees a minute; less is noise around standing still
 
 
 @dataclass(frozen=True)
@@ -140,11 +142,10 @@ def shown_rates(story: Story, unit: str) -> list[float | None]:
 
 
 def rate_bounds(story: Story, unit: str) -> tuple[float, float]:
-    """From zero, or lower when the roast fell back, to the highest rate, in whole tens."""
+    """From zero, or a little lower when the roast fell back, to the highest rate, in whole tens."""
     shown = [value for value in shown_rates(story, unit) if value is not None]
-    high = max(10, -(-max(shown, default=10) // 10) * 10)
-    low = 0 if min(shown, default=0) > -2 else max(-20, min(shown, default=0) // 10 * 10)
-    return low, high
+    high = max(10, math.ceil(max(shown, default=0) / 10) * 10)
+    return (0 if min(shown, default=0) >= FALLING_BACK else -10), high
 
 
 def closed_spans(story: Story) -> list[tuple[int, int]]:

@@ -200,3 +200,17 @@ def emf_mv(kind: str, junction_c: float) -> float:
         a0, a1, a2 = _K_TERM
         total += a0 * math.exp(a1 * (junction_c - a2) ** 2)
     return total
+
+
+def junction_c(kind: str, mv: float) -> float:
+    """The inverse of `emf_mv`, by halving, to a thousandth of a degree; held within the type's range."""
+    low, high = _RANGES[kind][0][0], _RANGES[kind][-1][1]
+    if kind == "K":
+        low = -250.0  # below, the curve is almost flat
+    while high - low > 0.0005:
+        middle = (low + high) / 2
+        if emf_mv(kind, middle) < mv:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2

@@ -32,6 +32,7 @@ class Surroundings:
         self.relay_welded = False
         self._waiting: list[tuple[int, int, int]] = []
         self._order = 0
+        chip.power_up()
         chip.convert(self.probe_c, self.cold_c)
 
     @property
@@ -94,9 +95,7 @@ class Surroundings:
         acts: list[Act] = []
         if self.kitchen is not None:
             acts = self.kitchen.step(self.relay_closed)
-        # Conversions fall onto the grid of steps: 100 ms exactly, 220 ms as 250.
-        steps = -(-self.chip.conversion_ms * 1000 // STEP_US)
-        if (t_us // STEP_US) % steps == 0:
+        if self.chip.due(STEP_US // 1000):
             noisy = self.kitchen is not None and self.set_probe_c is None
             self.chip.convert(self.kitchen.probe.reading_c() if noisy and self.kitchen else self.probe_c, self.cold_c)
         for act in acts:

@@ -145,6 +145,7 @@ class World:
         if self.powered:
             return
         self.powered = True
+        self.around.chip.power_up()
         self.tell(self.now_us, "power", on=True)
         self._start(PWRON_RESET)
 
@@ -286,6 +287,8 @@ class World:
             chip = self.around.chip
             selected = chip.bus == "spi" and self.pins.level(wiring.chip_select) == 0 and question.a == wiring.spi_bus
             owed.payload = chip.transfer(question.payload) if selected else bytes(len(question.payload))
+            if selected and (question.b & 1) != chip.clock_phase:
+                owed.payload = one_bit_late(owed.payload)
         elif operation == Operation.WATCHDOG_FEED:
             self.watchdog.feed(now_us)
         elif operation == Operation.WATCHDOG_START:
@@ -517,3 +520,9 @@ class World:
         beside = file.with_name(f".{file.name}.{os.getpid()}")
         beside.write_text(text, encoding="utf-8")
         beside.replace(file)
+
+
+def one_bit_late(data: bytes) -> bytes:
+    """What a master reads that samples on the other edge of the clock."""
+    size = len(data) * 8
+    return ((int.from_bytes(data, "big") << 1) & ((1 << size) - 1)).to_bytes(len(data), "big")

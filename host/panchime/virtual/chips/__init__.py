@@ -2,9 +2,12 @@
 
 from panchime.errors import PanchimeError
 from panchime.virtual.chips.chip import Chip
+from panchime.virtual.chips.max6675 import Max6675
 from panchime.virtual.chips.max31855 import Max31855
+from panchime.virtual.chips.max31856 import Max31856
+from panchime.virtual.chips.mcp960x import Mcp9600, Mcp9601
 
-CHIPS: dict[str, type[Chip]] = {"MAX31855": Max31855}
+CHIPS: dict[str, type[Chip]] = {kind.name: kind for kind in (Max31855, Max31856, Max6675, Mcp9600, Mcp9601)}
 
 
 def chip_named(name: str, thermocouple: str = "K", seed: int = 0) -> Chip:

@@ -8,13 +8,14 @@ FAULTS = ("none", "open", "short to ground", "short to supply", "frozen", "absen
 
 
 class Chip:
-    """Base of the twins. The world calls `convert` when a conversion is due; the bus calls depend on the chip.
+    """Base of the twins. The world calls `due` every step and `convert` when it says so; the bus calls depend on the chip.
 
     SPI twins answer `select` and `transfer`, I2C twins `i2c_write` and `i2c_read`.
     """
 
     name = "none"
     bus = "spi"
+    clock_phase = 0
     conversion_ms = 100
 
     def __init__(self, thermocouple: str = "K", seed: int = 0) -> None:
@@ -23,6 +24,19 @@ class Chip:
         self.spike_c = 0.0
         self.spike_share = 0.0
         self._random = random.Random(f"chip {seed}")
+        self._converting_ms = 0
+
+    def power_up(self) -> None:
+        """The supply comes on: registers hold what the chip starts with."""
+        self._converting_ms = 0
+
+    def due(self, step_ms: int) -> bool:
+        """Lets a step pass; True when a conversion has ended with it."""
+        self._converting_ms += step_ms
+        if self._converting_ms < self.conversion_ms:
+            return False
+        self._converting_ms = 0
+        return True
 
     def convert(self, junction_c: float, cold_c: float) -> None:
         """One conversion of a junction and a chip at these true temperatures."""

@@ -69,8 +69,9 @@ class Input:
     def read(self, size):
         return self.line.read(size)
 
-    def readinto(self, buffer):
-        data = self.line.read(len(buffer))
+    def readinto(self, buffer, size=None):
+        """As MicroPython's: at most `size` bytes when it is given."""
+        data = self.line.read(len(buffer) if size is None else size)
         buffer[: len(data)] = data
         return len(data)
 
@@ -96,7 +97,12 @@ class _Bytes:
     def __init__(self, line):
         self._line = line
 
-    def write(self, data):
+    def write(self, data, first=None, second=None):
+        """As MicroPython's: write(data), write(data, size) or write(data, offset, size)."""
+        if second is not None:
+            data = memoryview(data)[first : first + second]
+        elif first is not None:
+            data = memoryview(data)[:first]
         self._line.socket.sendall(data)
         return len(data)
 

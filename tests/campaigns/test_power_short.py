@@ -1,0 +1,30 @@
+"""The power campaign in its short form: a minute of roast, each change of the flash cut in every way."""
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+PLACE = Path(__file__).parent / "power" / "run_power.py"
+SPEC = importlib.util.spec_from_file_location("run_power", PLACE)
+assert SPEC is not None
+assert SPEC.loader is not None
+run_power = importlib.util.module_from_spec(SPEC)
+SPEC.loader.exec_module(run_power)
+
+CUTS = 300
+MOST_LOST_MS = 5000
+
+
+def test_short_campaign():
+    try:
+        result = run_power.run(CUTS, 7, 60)
+    except run_power.NoInterpreter as error:
+        pytest.skip(str(error))
+    assert result["problem_count"] == 0, "\n".join(result["problems"])
+    assert result["cuts"] >= CUTS
+    assert all(count > 50 for count in result["by_cut"].values()), result["by_cut"]
+    assert [phase["phase"] for phase in result["phases"]] == ["roast", "plan upload", "settings change"]
+    assert all(phase["cuts"] > 0 for phase in result["phases"])
+    assert 0 < result["worst_lost_ms"] <= MOST_LOST_MS
+    assert result["live_cuts"] == 25

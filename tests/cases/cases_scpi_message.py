@@ -1,0 +1,111 @@
+"""Receiver, message units and headers (IEEE 488.2 chapter 7, SCPI-1999 volume 1 chapter 6)."""
+
+from panchime_fw.scpi import errors, headers, message
+from panchime_fw.scpi.errors import ScpiError
+from panchime_fw.scpi.receiver import LIMIT, MESSAGE, OVERRUN, Receiver
+
+
+def received(raw):
+    receiver = Receiver()
+    found = []
+    for byte in raw:
+        told = receiver.feed(byte)
+        if told == MESSAGE:
+            found.append(receiver.take())
+        elif told == OVERRUN:
+            found.append(OVERRUN)
+    return found
+
+
+def check_received(raw, expected):
+    assert received(raw) == expected, received(raw)
+
+
+def check_units(raw, expected):
+    found = list(message.units(raw))
+    assert found == expected, found
+
+
+def check_refused(raw, number):
+    try:
+        list(message.units(raw))
+    except ScpiError as error:
+        assert error.number == number, error.number
+        return
+    raise AssertionError("taken")
+
+
+def check_header(pattern, text, good):
+    assert headers.matches(headers.nodes(pattern), text.upper().split(":")) == good
+
+
+def check_number(text, value):
+    if value is None:
+        try:
+            message.number(text)
+        except ScpiError:
+            return
+        raise AssertionError("taken")
+    assert message.number(text) == value
+
+
+ERROR = "SYSTem:ERRor[:NEXT]?"
+TYPE = "[SENSe:]TEMPerature:TRANsducer:TCouple:TYPE?"
+
+TABLES = {
+    "lines": (
+        check_received,
+        [
+            (b"*IDN?\n", [b"*IDN?"]), (b"*IDN?\r\n", [b"*IDN?"]), (b"\r\n\n", []), (b"A\nB\n", [b"A", b"B"]),
+            (b"*IDM\x08N?\n", [b"*IDN?"]), (b"\x7f\x7fA\n", [b"A"]), (b"A", []),
+            (b'MARK "a;b\n', [b'MARK "a;b']),
+            # a line's end inside a definite block is content
+            (b"P #15ab\ncd\n", [b"P #15ab\ncd"]), (b"P #204AB;D\n", [b"P #204AB;D"]), (b"P #10\n", [b"P #10"]),
+            (b"P #0abc\n", [b"P #0abc"]), (b"P #H1F\n", [b"P #H1F"]), (b"P #2x\n", [b"P #2x"]),
+            (b'"#9"\n', [b'"#9"']),
+            # too long: thrown away to the line's end, and the next line is whole again
+            (b"x" * (LIMIT + 1) + b"\nA\n", [OVERRUN, b"A"]),
+            (b"P #9999999999abc\nA\n", [OVERRUN, b"A"]),
+            (b"x" * LIMIT + b"\n", [b"x" * LIMIT]),
+        ],
+    ),
+    "units": (
+        check_units,
+        [
+            (b"*IDN?", [("*IDN?", [])]),
+            (b" syst:err? ; *cls", [("SYST:ERR?", []), ("*CLS", [])]),
+            (b"SYST:DATE 2026, 11 ,25", [("SYST:DATE", [("number", "2026"), ("number", "11"), ("number", "25")])]),
+            (b"MARK 'it''s; a \"b\"'", [("MARK", [("string", "it's; a \"b\"")])]),
+            (b'MARK "a""b"', [("MARK", [("string", 'a"b')])]),
+            (b"OUTP on", [("OUTP", [("word", "ON")])]),
+            (b"P #15a;b,c;*CLS", [("P", [("block", b"a;b,c")]), ("*CLS", [])]),
+            (b"P #10", [("P", [("block", b"")])]),
+            (b";;", []),
+        ],
+    ),
+    "units refused": (
+        check_refused,
+        [
+            (b'MARK "a', errors.INVALID_STRING), (b"MARK 'a\"", errors.INVALID_STRING), (b"P #15abc", errors.INVALID_BLOCK),
+            (b"P #0abc", errors.INVALID_BLOCK), (b"P #2x", errors.INVALID_BLOCK), (b"A 1,", errors.SYNTAX),
+            (b"A 1,,2", errors.SYNTAX), (b"A\xffB", errors.INVALID_CHARACTER), (b"A b\x01c", errors.INVALID_CHARACTER),
+        ],
+    ),
+    "headers": (
+        check_header,
+        [
+            (ERROR, "SYST:ERR", True), (ERROR, "SYSTEM:ERROR", True), (ERROR, "SYST:ERR:NEXT", True),
+            (ERROR, "SYSTE:ERR", False), (ERROR, "SYST:ERRO", False), (ERROR, "SYST", False), (ERROR, "SYST:ERR:COUN", False),
+            (TYPE, "TEMP:TRAN:TCO:TYPE", False), (TYPE, "TEMP:TRAN:TC:TYPE", True), (TYPE, "SENS:TEMP:TRAN:TC:TYPE", True),
+            (TYPE, "SENSE:TEMPERATURE:TRANSDUCER:TCOUPLE:TYPE", True), (TYPE, "SENS:SENS:TEMP:TRAN:TC:TYPE", False),
+            ("*IDN?", "*IDN", True), ("OUTPut[:STATe]", "OUTP", True), ("OUTPut[:STATe]", "OUTP:STAT", True),
+        ],
+    ),
+    "numbers (IEEE 488.2 7.7.2)": (
+        check_number,
+        [
+            ("12", 12), ("-3", -3), ("+4", 4), ("1.5", 1.5), (".5", 0.5), ("1e3", 1000.0), ("2E-1", 0.2), ("1x", None),
+            ("--1", None), ("", None), ("nan", None), ("1e400", None),
+        ],
+    ),
+}  # fmt: skip
