@@ -79,7 +79,8 @@ class Loop:
             tones = sounds.TAKEN_BACK if self._session.take_back(now_ms) >= 0 else sounds.REFUSED
         else:
             tones = self._long_press(now_ms)
-        self._session.player.play(tones, player.ANSWER, now_ms)
+        # A start writes to the flash first, which takes its time: the answer is timed from now, or its first tone is cut short.
+        self._session.player.play(tones, player.ANSWER, self._board.ticks_ms())
 
     def _short_press(self, now_ms: int) -> tuple:
         session = self._session

@@ -18,4 +18,4 @@ def unpack(packed: bytes, limit: int) -> bytes:
             return bytes(_zlib.decompressobj().decompress(packed, limit))
         return bytes(_deflate.DeflateIO(BytesIO(packed), _deflate.ZLIB).read(limit))
     except (_refused, EOFError) as error:
-        raise ValueError("not a zlib stream: %s" % error)  # noqa: B904  # MicroPython cannot chain
+        raise ValueError("not a zlib stream: %s" % error)  # MicroPython cannot chain

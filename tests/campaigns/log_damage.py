@@ -13,6 +13,7 @@ for folder in (ROOT / "firmware", ROOT / "tests" / "cases"):
         sys.path.insert(0, str(folder))
 
 import long_roast  # noqa: E402  # after the paths
+
 from panchime_fw import events, logformat, logreader  # noqa: E402
 
 SECONDS = 90

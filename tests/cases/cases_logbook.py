@@ -3,9 +3,10 @@
 import os
 
 import long_roast
+from scratch import Scratch, read, write
+
 from panchime_fw import events, logreader
 from panchime_fw.logbook import CHUNKS_A_SEAL, Logbook
-from scratch import Scratch, read, write
 
 HEAD = {"format": 1, "board": "E6614103E7", "number": 1, "sample_ms": 250, "plan": {"name": "Any"}}
 

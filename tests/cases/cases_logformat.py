@@ -1,11 +1,13 @@
 """The log file: exact bytes, round trips, size, losses, damage."""
 
 import long_roast
+
 from panchime_fw import events, faults, logformat, logreader
 from panchime_fw.logformat import END, HEAD, MAGIC, NO_COLD, UNKNOWN_CENTI, Encoder, crc32, end_bytes, head_bytes
 from panchime_fw.zlibwriter import compress
 
 SMALL_HEAD = {"format": 1, "board": "E6614103E7", "number": 12, "sample_ms": 250, "plan": {"name": "Any"}}
+
 
 def feed(encoder, steps):
     """A step is ("s", t_ms, temperature, cold), ("f", t_ms, fault) or ("e", t_ms, kind, a, b, c)."""

@@ -1,7 +1,8 @@
 """The two-copy store: the old text or the new one, whatever was torn."""
 
-from panchime_fw.store import Store
 from scratch import Scratch, read, write
+
+from panchime_fw.store import Store
 
 TEXTS = ["", "1", "two\nlines", "caf\u00e9 \U0001f525", "x" * 3000, '{"name":"Skillet, to City"}']
 

@@ -1,7 +1,8 @@
 """Feeds a logbook with the heap locked: any allocation raises MemoryError. Usage: micropython THIS firmware_folder folder"""
 
-import micropython
 import sys
+
+import micropython
 
 sys.path.insert(0, sys.argv[1])
 

@@ -15,9 +15,7 @@ def test_feeding_the_log_allocates_nothing(tmp_path):
     if command is None:
         pytest.skip("no MicroPython interpreter for this machine")
     script = str(Path(__file__).parent / "heap_lock_log.py")
-    run = subprocess.run(
-        [*command, script, str(ROOT / "firmware"), str(tmp_path)], capture_output=True, text=True, timeout=60
-    )
+    run = subprocess.run([*command, script, str(ROOT / "firmware"), str(tmp_path)], capture_output=True, text=True, timeout=60)
     assert run.returncode == 0, run.stdout + run.stderr
     words = run.stdout.split()
     assert words[0] == "seals"

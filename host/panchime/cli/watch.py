@@ -97,17 +97,19 @@ def watch_on_terminal(follower: "Follower", unit: str) -> None:
     """Follows with a screen that is drawn anew with each poll."""
     from rich.live import Live
 
-    from panchime.terminal.output import console
+    from panchime.terminal.output import ascii_only, console
 
+    plain = ascii_only()  # asked before the display stands in for standard output
     with Live(console=console(), auto_refresh=False) as display:
-        follow(follower, ScreenTeller(display, unit))
+        follow(follower, ScreenTeller(display, unit, plain))
 
 
 class ScreenTeller:
     """Draws the screen."""
 
-    def __init__(self, display: "LiveDisplay", unit: str) -> None:
+    def __init__(self, display: "LiveDisplay", unit: str, plain: bool) -> None:
         self._display = display
+        self._plain = plain
         self._unit = unit
 
     def news(self, follower: "Follower", new: "list[LiveEvent]") -> None:
@@ -119,10 +121,9 @@ class ScreenTeller:
         self._draw(follower, f"{words}. These readings are old; the board is being looked for.")
 
     def _draw(self, follower: "Follower", trouble: str) -> None:
-        from panchime.terminal.output import ascii_only
         from panchime.terminal.watch_screen import watch_screen
 
-        self._display.update(watch_screen(follower.roast, self._unit, ascii_only(), trouble), refresh=True)
+        self._display.update(watch_screen(follower.roast, self._unit, self._plain, trouble), refresh=True)
 
 
 class LineTeller:

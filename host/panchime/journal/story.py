@@ -241,7 +241,7 @@ def tell_events(log: logreader.Log, story: Story) -> None:
             story.trips.append(Trip(t_ms, a, words, trips.ADVICE.get(a, ""), reading, limit))
         elif kind == events.GAP:
             story.lost.append(f"{a} samples and {b} events could not be written in time, the first at {c // 1000} s")
-    story.marks = sorted(made.values(), key=lambda mark: mark.t_ms)
+    story.marks = [mark for _, mark in sorted(made.items(), key=lambda item: (item[1].t_ms, item[0]))]
 
 
 def fault_spans(log: logreader.Log) -> list[FaultSpan]:

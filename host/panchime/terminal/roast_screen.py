@@ -73,7 +73,9 @@ def heading(entry: RoastEntry, story: Story, unit: str) -> Text:
     text = Text()
     text.append(f"Roast {entry.number}  {safe_line(story.plan_name)}", "bold")
     text.append(f"  {safe_line(story.method)}\n")
-    length = clock(story.roast_ms) if story.roast_ms is not None else f"log of {clock(story.end_ms)}"
+    length = f"log of {clock(story.end_ms)}"
+    if story.roast_ms is not None:
+        length = f"{clock(story.roast_ms)} from beans in to beans out"
     state = entry.state
     if story.end_reason and story.end_reason != END_NAMES[DONE]:
         state += f", {story.end_reason}"

@@ -91,9 +91,7 @@ class VirtualBoard:
         self.control = ControlClient(self.control_url)
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.control.close()
         self.world.stop()
         if self._temporary is not None:

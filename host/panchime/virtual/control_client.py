@@ -1,5 +1,6 @@
 """A client of the control channel, for tests, demonstrations and other programs."""
 
+import contextlib
 import json
 import queue
 import socket
@@ -98,8 +99,6 @@ class ControlClient:
 
     def close(self) -> None:
         """Hangs up."""
-        try:
+        with contextlib.suppress(OSError):
             self._socket.shutdown(socket.SHUT_RDWR)
-        except OSError:
-            pass
         self._socket.close()

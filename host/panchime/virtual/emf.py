@@ -1,7 +1,7 @@
 """What a thermocouple gives: ITS-90 reference functions (NIST Monograph 175), millivolts from degrees Celsius.
 
-This is the physics of the virtual world, in floats and from the published coefficients, so that the firmware's own integer tables
-meet an independent truth. Outside a type's range the nearest end of the range counts.
+This is the physics of the virtual world, in floats and from the published coefficients, so that the firmware's own integer
+tables meet an independent truth. Outside a type's range the nearest end of the range counts.
 """
 
 import math

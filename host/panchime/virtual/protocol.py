@@ -51,9 +51,7 @@ def read_question(frame: bytes) -> Question:
     """Takes one frame of 64 bytes apart."""
     words = FRAME.unpack(frame)
     size = min(words[7], PAYLOAD_BYTES)
-    return Question(
-        words[0], words[1], words[2] | words[3] << 32, words[4], words[5], words[6], frame[32 : 32 + size]
-    )
+    return Question(words[0], words[1], words[2] | words[3] << 32, words[4], words[5], words[6], frame[32 : 32 + size])
 
 
 def write_answer(number: int, floor_us: int, next_us: int, levels: int, status: int, payload: bytes) -> bytes:

@@ -23,7 +23,7 @@ class SerialLine:
 
     def __init__(self, selector: selectors.BaseSelector, tcp_port: int) -> None:
         self._selector = selector
-        self._registered: dict[Any, bool] = {}
+        self._registered: set[Any] = set()
         self._tcp = TcpPort(tcp_port)
         self._pty = PtyPort() if has_pty() else None
         self._selector.register(self._tcp.listener, selectors.EVENT_READ, self._tcp.accept)
@@ -90,13 +90,16 @@ class SerialLine:
             self._to_client += data
 
     def unplug(self) -> None:
-        """A hardware reset takes the port off the bus: what waits is lost, a network client is cut off."""
+        """A hardware reset takes the port off the bus: what waits is lost, and so is whoever held it."""
         self._to_client.clear()
         self._to_firmware.clear()
         self._stuck_since_s = None
         self.in_raw_prompt = False
-        if self._pty is not None:
-            self._pty.drop_unread()
+        if self._pty is not None and (self._holder == "pty" or self._pty.open):
+            self._want(self._pty, self._from_pty, False)
+            self._pty.hang_up()
+            if self._holder == "pty":
+                self._taken_by("")
         self._drop_tcp_client()
 
     def last_words(self) -> str:
@@ -258,8 +261,9 @@ class SerialLine:
     def _want(self, source: Any, callback: Callable[[], None], wanted: bool) -> None:
         if wanted and source not in self._registered:
             self._selector.register(source, selectors.EVENT_READ, callback)
-            self._registered[source] = True
-        elif not wanted and self._registered.pop(source, None):
+            self._registered.add(source)
+        elif not wanted and source in self._registered:
+            self._registered.remove(source)
             self._selector.unregister(source)
 
 

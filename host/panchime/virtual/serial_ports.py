@@ -1,25 +1,32 @@
 """The serial port as the outside sees it: a pseudo-terminal where the system has them, and a TCP port for `socket://`."""
 
-import contextlib
 import os
 import select
 import socket
 import sys
+import tempfile
 
 READ_BYTES = 4096
 
 
 class PtyPort:
-    """A pseudo-terminal. It counts as open while somebody holds its other end."""
+    """A pseudo-terminal under a name that stays. It counts as open while somebody holds its other end."""
 
     def __init__(self) -> None:
+        self._folder = tempfile.TemporaryDirectory(prefix="panchime-port-")
+        self.path = os.path.join(self._folder.name, "port")
+        self._plug_in()
+
+    def _plug_in(self) -> None:
         import pty
         import tty
 
         self._master, slave = pty.openpty()
-        self.path = os.ttyname(slave)
         tty.setraw(slave)
         os.set_blocking(self._master, False)
+        fresh = self.path + ".new"
+        os.symlink(os.ttyname(slave), fresh)
+        os.replace(fresh, self.path)
         os.close(slave)
         self._poll = select.poll()
         self._poll.register(self._master, select.POLLIN)
@@ -45,15 +52,14 @@ class PtyPort:
         except OSError:
             return len(data)
 
-    def drop_unread(self) -> None:
-        """Throws away what waits in either direction, as an unplugged port does."""
-        import termios
-
-        with contextlib.suppress(termios.error):
-            termios.tcflush(self._master, termios.TCIOFLUSH)
+    def hang_up(self) -> None:
+        """Whoever holds the port loses it, as when a USB device leaves the bus; the name leads to a fresh one."""
+        os.close(self._master)
+        self._plug_in()
 
     def close(self) -> None:
         os.close(self._master)
+        self._folder.cleanup()
 
 
 class TcpPort:

@@ -355,9 +355,7 @@ class World:
             if self._held() or self.pace.wait_s(self.now_us) > 0:
                 return
         self._owed = None
-        answer = write_answer(
-            owed.number, self.now_us, self._next_us(), self.pins.levels(), owed.status, owed.payload
-        )
+        answer = write_answer(owed.number, self.now_us, self._next_us(), self.pins.levels(), owed.status, owed.payload)
         try:
             self._wire.sendall(answer)
         except OSError:

@@ -2,9 +2,9 @@
 
 import os
 import sys
+import time  # noqa: F401 - the virtual one must be loaded while the shim can still be found
 
 import machine
-import time  # noqa: F401 - the virtual one must be loaded while the shim can still be found
 import vfs
 import world_link
 from flash_image import PROGRAM_BYTES, FlashImage

@@ -1,6 +1,7 @@
-"""Format a flash image if it holds no file system, and lay files onto it. Run by MicroPython: image, then source and target pairs.
+"""Format a flash image if it holds no file system, and lay files onto it.
 
-A target that already holds the same bytes is not written again. Prints one line for each file written.
+Run by MicroPython; arguments: the image, then pairs of source and target. A target that already holds the same bytes is not
+written again. Prints one line for each file written.
 """
 
 import sys

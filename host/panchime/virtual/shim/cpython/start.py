@@ -24,7 +24,6 @@ time.time = world_link.clock_s
 time.time_ns = lambda: world_link.clock_s() * 1_000_000_000
 
 
-
 def statvfs(path):
     """The size of the board's flash, not of this computer's disk: 352 blocks of 4096 bytes."""
     used = sum(-(-file.stat().st_size // 4096) for file in Path(path).rglob("*") if file.is_file())

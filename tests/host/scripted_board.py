@@ -1,0 +1,94 @@
+"""A peer on a TCP port that answers as it is told, for the ways a line can go wrong that no real board shows on demand."""
+
+import re
+import socket
+import threading
+import zlib
+
+IDENTITY = b"Panchime,Raspberry Pi Pico,E6614103E7,0.1.0\n"
+
+
+def block(payload):
+    """A definite-length block with its line end."""
+    digits = str(len(payload)).encode()
+    return b"#" + str(len(digits)).encode() + digits + payload + b"\n"
+
+
+class ScriptedBoard:
+    """Answers by the first entry of ``script`` whose pattern matches the message.
+
+    An answer is bytes, None for silence, or a function of the match; a list gives one answer a time, its last one for ever.
+    Messages without an entry get the usual answers of a healthy board.
+    """
+
+    def __init__(self, script=None, identity=IDENTITY):
+        self.script = dict(script or {})
+        self.received = []
+        self.files = {}
+        self.plan = b"{}"
+        self.errors = []
+        self.running = False
+        self._usual = {
+            r"\*IDN\?": identity,
+            r"SYSTem:ERRor\?": lambda match: self.errors.pop(0) if self.errors else b'0,"No error"\n',
+            r"SYSTem:UPTime\?": b"41,60000,1\n",
+            r"SYSTem:DATE .*|SYSTem:TIME .*": None,
+            r"PROGram:STATe\?": lambda match: b"RUN\n" if self.running else b"STOP\n",
+            r"ROASt:LIVE\?": b"60000,idle,0,20.00,25.00,9.91E37,0,0,0,0,0\n",
+            r"MMEMory:CATalog\?": lambda match: self._catalogue(),
+            r'MMEMory:DATA\? "(.*)",(\d+),(\d+)': self._data,
+            r'MMEMory:DELete "(.*)"': self._delete,
+            r"PROGram:DEFine #(\d)(.*)": self._define,
+            r"PROGram:DEFine\?": lambda match: block(b"%08X" % zlib.crc32(self.plan) + self.plan),
+        }
+        self._server = socket.create_server(("127.0.0.1", 0))
+        self.url = f"socket://127.0.0.1:{self._server.getsockname()[1]}"
+        self._thread = threading.Thread(target=self._serve, daemon=True)
+
+    def __enter__(self):
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_):
+        self._server.close()
+
+    def _serve(self):
+        while True:
+            try:
+                connection, _ = self._server.accept()
+            except OSError:
+                return
+            with connection, connection.makefile("rb") as lines:
+                for line in lines:
+                    message = line.decode("ascii").strip()
+                    self.received.append(message)
+                    answer = self._answer(message)
+                    if answer is ConnectionAbortedError:
+                        break
+                    if answer:
+                        connection.sendall(answer)
+
+    def _answer(self, message):
+        for table in (self.script, self._usual):
+            for pattern, answer in table.items():
+                match = re.fullmatch(pattern, message)
+                if match:
+                    if isinstance(answer, list):
+                        answer = answer.pop(0) if len(answer) > 1 else answer[0]
+                    return answer(match) if callable(answer) and answer is not ConnectionAbortedError else answer
+        return None
+
+    def _catalogue(self):
+        entries = "".join(f',"{name},BIN,{len(raw)}"' for name, raw in self.files.items())
+        return f"{sum(map(len, self.files.values()))},900000{entries}\n".encode()
+
+    def _data(self, match):
+        offset, length = int(match[2]), int(match[3])
+        return block(self.files[match[1]][offset : offset + length])
+
+    def _delete(self, match):
+        del self.files[match[1]]
+
+    def _define(self, match):
+        payload = match[2][int(match[1]) :].encode()
+        self.plan = payload[8:]
