@@ -32,6 +32,8 @@ TABLES = {
             ([(0, 20000), (60, 20000), (80, 15000)], 60000),
             # the pan drifts down already: the fall is taken to begin within 2.5 s of the true moment
             ([(0, 19000), (60, 21000), (90, 20600), (100, 17000)], 87750),
+            # a fall that begins slowly: 12 degC in the first 25 s
+            ([(0, 20000), (30, 20000), (55, 18800), (75, 15000)], 30000),
             # 15 degC within 20 s, just
             ([(0, 20000), (30, 20000), (49, 18450)], 30000),
         ],

@@ -125,9 +125,10 @@ def test_power_cut_at_a_flash_write_leaves_the_older_log_whole(tiny_board, talk,
     talker = running(board, talk)
     talker.do("l")
     for cut in range(1, 4):
+        so_far = len(board.events())
         board.control.ask("cut_power_at_write", count=cut)
-        talker.send(b"ll")
-        board.wait_for("power", from_event=len(board.events()) - 1, on=False)
+        talker.send(b"llllll")
+        board.wait_for("power", from_event=so_far, on=False)
         board.control.ask("power", on=True)
         talker = running(board, talk)
         assert int(talker.ask("n", "log ")) >= 1

@@ -1,5 +1,6 @@
 """A peer on a TCP port that answers as it is told, for the ways a line can go wrong that no real board shows on demand."""
 
+import contextlib
 import re
 import socket
 import threading
@@ -50,7 +51,10 @@ class ScriptedBoard:
         return self
 
     def __exit__(self, *_):
+        with contextlib.suppress(OSError):
+            self._server.shutdown(socket.SHUT_RDWR)
         self._server.close()
+        self._thread.join(5)
 
     def _serve(self):
         while True:
@@ -58,7 +62,7 @@ class ScriptedBoard:
                 connection, _ = self._server.accept()
             except OSError:
                 return
-            with connection, connection.makefile("rb") as lines:
+            with connection, connection.makefile("rb") as lines, contextlib.suppress(ConnectionError):
                 for line in lines:
                     message = line.decode("ascii").strip()
                     self.received.append(message)

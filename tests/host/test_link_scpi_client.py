@@ -135,7 +135,7 @@ def test_an_answer_that_is_no_text_is_an_error():
 def test_a_closed_line_says_that_the_cable_may_be_loose():
     with ScriptedBoard({"X\\?": ConnectionAbortedError}) as board, client_of(board) as client:
         client.synchronise()
-        with pytest.raises(LinkError, match="has gone.*cable"):
+        with pytest.raises(LinkError, match=r"has gone.*cable"):
             client.query("X?")
 
 
@@ -148,7 +148,7 @@ def test_a_block_towards_the_board_carries_no_control_characters():
 
 
 def test_a_port_that_is_not_there_gets_advice(tmp_path):
-    with pytest.raises(LinkError, match="no such port.*panchime find"):
+    with pytest.raises(LinkError, match=r"no such port.*panchime find"):
         ScpiClient.open(str(tmp_path / "ttyNOTHING"))
 
 

@@ -4,7 +4,7 @@ Usage: INTERPRETER flash_full_log.py FIRMWARE_FOLDER CASES_FOLDER POWER_CAMPAIGN
 """
 
 # Runs on MicroPython, which has other rules than the host's code.
-# ruff: noqa: E402, I001, PT018, UP031
+# ruff: noqa: E402, PT018, UP031
 
 import os
 import sys

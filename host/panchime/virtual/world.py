@@ -347,11 +347,8 @@ class World:
         if self._held() or self.pace.wait_s(self.now_us) > 0:
             return
         if self._floor_us > self.now_us:
-            deadline_us = self.watchdog.deadline_us
-            if deadline_us is not None and self._floor_us >= deadline_us:
-                self.hard_reset(deadline_us, WDT_RESET, "watchdog")
+            if not self._reach_or_reset(self._floor_us):
                 return
-            self._reach(self._floor_us)
             if self._held() or self.pace.wait_s(self.now_us) > 0:
                 return
         self._owed = None
@@ -369,6 +366,15 @@ class World:
             if other is not None:
                 candidates.append(other)
         return max(self.now_us + 1, min(candidates))
+
+    def _reach_or_reset(self, t_us: int) -> bool:
+        """Lets time pass; False when the watchdog ran out on the way."""
+        deadline_us = self.watchdog.deadline_us
+        if deadline_us is not None and t_us >= deadline_us:
+            self.hard_reset(deadline_us, WDT_RESET, "watchdog")
+            return False
+        self._reach(t_us)
+        return True
 
     def _reach(self, t_us: int) -> None:
         if t_us > self.now_us:
@@ -461,9 +467,12 @@ class World:
         if time.monotonic() - self._heard_wall_s < STALL_DROP_S:
             return
         lost = self.line.drop()
-        if lost:
-            self._floor_us = max(self._floor_us, self.now_us + int(STALL_DROP_S * 1e6))
-            self.tell(self.now_us, "serial data lost", bytes=lost)
+        if not lost:
+            return
+        if self.pace.speed <= 0:
+            # No wall clock drives the virtual one, and the blocked firmware cannot: it has waited all the same.
+            self._reach_or_reset(self.now_us + int(STALL_DROP_S * 1e6))
+        self.tell(self.now_us, "serial data lost", bytes=lost)
 
     def stands_still(self) -> bool:
         """Whether virtual time cannot go on by itself: at full speed, and the firmware has stopped at its prompt or died."""

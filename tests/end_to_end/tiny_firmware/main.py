@@ -67,6 +67,11 @@ def obey(letter):
             file.flush()
     elif letter == "n":
         say("log %d" % log_lines())
+    elif letter == "e":
+        before = time.ticks_ms()
+        with open("big.bin", "wb") as file:
+            file.write(bytes(9000))
+        say("took %d" % time.ticks_diff(time.ticks_ms(), before))
     elif letter == "p":
         say("y" * 20000)
     elif letter == "i":

@@ -60,11 +60,19 @@ class Line:
 
 
 class Input:
-    """sys.stdin and its buffer in one."""
+    """sys.stdin; text comes through `read`, bytes through `buffer`."""
 
     def __init__(self, line):
         self.line = line
-        self.buffer = self
+        self.buffer = _BytesIn(line)
+
+    def read(self, size):
+        return self.line.read(size).decode("latin-1")
+
+
+class _BytesIn:
+    def __init__(self, line):
+        self.line = line
 
     def read(self, size):
         return self.line.read(size)
@@ -83,7 +91,7 @@ class Output:
 
     def __init__(self, line):
         self.line = line
-        self.buffer = _Bytes(line)
+        self.buffer = _BytesOut(line)
 
     def write(self, text):
         self.buffer.write(text.encode())
@@ -93,9 +101,9 @@ class Output:
         pass
 
 
-class _Bytes:
+class _BytesOut:
     def __init__(self, line):
-        self._line = line
+        self.line = line
 
     def write(self, data, first=None, second=None):
         """As MicroPython's: write(data), write(data, size) or write(data, offset, size)."""
@@ -103,7 +111,7 @@ class _Bytes:
             data = memoryview(data)[first : first + second]
         elif first is not None:
             data = memoryview(data)[:first]
-        self._line.socket.sendall(data)
+        self.line.socket.sendall(data)
         return len(data)
 
     def flush(self):
@@ -128,9 +136,8 @@ class Poll:
     def poll(self, timeout=-1):
         found = []
         for stream, events in self._streams.values():
-            line = getattr(stream, "line", None) or stream._line
-            ready = POLLIN if events & POLLIN and line.readable() else 0
-            ready |= POLLOUT if events & POLLOUT and line.writable() else 0
+            ready = POLLIN if events & POLLIN and stream.line.readable() else 0
+            ready |= POLLOUT if events & POLLOUT and stream.line.writable() else 0
             if ready:
                 found.append((stream, ready))
         return found
