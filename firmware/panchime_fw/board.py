@@ -14,6 +14,7 @@ SPI_HZ = 1000000  # every amplifier here allows 5 MHz; long jumper wires like it
 # Half of full swing is the loudest that a square wave makes a piezo.
 TONE_DUTY_U16 = 32768
 WATCHDOG_MS = 5000
+MAINTENANCE_FILE = "maintenance"  # main.py looks for it
 # A pass that had nothing to do waits this long: short against the shortest tone, long enough to keep the board cool.
 IDLE_MS = 4
 
@@ -42,8 +43,11 @@ class _SpiBus:
             self._select.value(1)
 
     def read(self) -> None:
+        self.read_into(self._frame)
+
+    def read_into(self, buffer: bytearray) -> None:
         self._select.value(0)
-        self._spi.readinto(self._frame)
+        self._spi.readinto(buffer)
         self._select.value(1)
 
 
@@ -69,6 +73,10 @@ class _I2cBus:
         for register, content in self._setup:
             self._i2c.writeto_mem(self._address, register, content)
 
+    def read_into(self, buffer: bytearray) -> None:
+        """I2C chips have an identity and need no longer look."""
+        self.read()
+
     def read(self) -> None:
         for register, part in self._parts:
             self._i2c.readfrom_mem_into(self._address, register, part)
@@ -87,9 +95,7 @@ class Board:
         self._piezo.duty_u16(0)
         self._watchdog: machine.WDT | None = None
         self._clock = machine.RTC()
-        self.frame = bytearray(decoder.FRAME_BYTES)
-        self._bus = _SpiBus(decoder, self.frame) if decoder.BUS == "spi" else _I2cBus(decoder, self.frame)
-        self.set_up_amplifier()
+        self.set_amplifier(decoder)
         self._input = sys.stdin.buffer
         self._output = sys.stdout.buffer
         self._readable = select.poll()
@@ -100,6 +106,19 @@ class Board:
         self.serial = hexlify(machine.unique_id()).decode().upper()
 
     # Amplifier.
+
+    def set_amplifier(self, decoder) -> None:
+        """Takes the bus for another chip, at power-on and when the settings name another."""
+        self.frame = bytearray(decoder.FRAME_BYTES)
+        self._bus: _SpiBus | _I2cBus = _SpiBus(decoder, self.frame) if decoder.BUS == "spi" else _I2cBus(decoder, self.frame)
+        self.set_up_amplifier()
+
+    def read_look(self, look: bytearray) -> bytearray:
+        """As `read_frame`, with the bytes that follow the frame, which stay in `look`. Only for a chip on SPI."""
+        self._bus.read_into(look)
+        for index in range(len(self.frame)):
+            self.frame[index] = look[index]
+        return self.frame
 
     def set_up_amplifier(self) -> None:
         """Writes the chip's settings: at power-on, and again when it has lost them."""
@@ -121,6 +140,10 @@ class Board:
 
     def relay(self, closed) -> None:
         self._relay.value(1 if closed else 0)
+
+    def relay_is_closed(self) -> bool:
+        """What the pin really is."""
+        return self._relay.value() == 1
 
     def tone(self, hz: int) -> None:
         """Sounds a pitch, or silence for 0."""
@@ -162,7 +185,14 @@ class Board:
         year, month, day, hour, minute, second = parts
         self._clock.datetime((year, month, day, 0, hour, minute, second, 0))
 
-    # Flash folder.
+    # Flash folder and restart.
+
+    def enter_maintenance(self) -> None:
+        """Restarts into the prompt, relay open and no watchdog: the one way to install, since an armed watchdog stays armed."""
+        with open(MAINTENANCE_FILE, "w") as file:
+            file.write("1")
+        self.relay(False)
+        machine.reset()
 
     def flash_bytes(self) -> tuple:
         """(used, free) bytes of the flash folder."""

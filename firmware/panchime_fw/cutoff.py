@@ -65,6 +65,7 @@ class Cutoff:
         self.reason = trips.NONE
         self.at_ms = 0
         self.reading_centi = 0
+        self.trip_limit_centi = 0  # the limit when it tripped: a new plan does not clear an old trip
         self.limit_centi = 0  # 0: no plan has given one
         self.longest_ms = 0
         self.longest_heating_ms = 0  # 0: the appliance has no such bound
@@ -124,6 +125,7 @@ class Cutoff:
             self.reason = reason
             self.at_ms = now_ms
             self.reading_centi = reading_centi
+            self.trip_limit_centi = self.limit_centi
             self.welded = False
 
     def may_clear(self, sample) -> bool:
@@ -132,7 +134,7 @@ class Cutoff:
             self.reason != trips.NONE
             and self.limit_centi > 0
             and sample.fault == faults.NONE
-            and sample.filtered_centi <= self.limit_centi - CLEAR_MARGIN_CENTI
+            and sample.filtered_centi <= min(self.limit_centi, self.trip_limit_centi) - CLEAR_MARGIN_CENTI
             and sample.cold_centi < COLD_JUNCTION_CENTI
         )
 

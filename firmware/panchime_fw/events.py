@@ -13,6 +13,7 @@ STAGE = 6  # number of the stage
 FAULT = 7  # number of the fault, a key of faults.NAMES
 CLEARED = 8  # the latched trip is cleared
 GAP = 9  # since the roast's start: sample slots lost, events lost, time of the first loss in ms
+NOTICE = 10  # number of the notice, a key of notices.NAMES
 
 NAMES = {
     MARK: "mark",
@@ -24,6 +25,7 @@ NAMES = {
     FAULT: "fault",
     CLEARED: "trip cleared",
     GAP: "gap",
+    NOTICE: "notice",
 }
 
 # Bytes that each of the three values takes in a log: 0 is not kept, 1 and 2 are unsigned, 3 are the low 24 bits of a
@@ -38,6 +40,7 @@ WIDTHS = {
     FAULT: (1, 0, 0),
     CLEARED: (0, 0, 0),
     GAP: (3, 2, 3),
+    NOTICE: (1, 0, 0),
 }
 
 # These are sealed at once and not with the chunk: losing one to a power cut would leave a wrong story.

@@ -4,11 +4,13 @@
 answer still waits to be sent, so that a host which does not read can fill nothing.
 """
 
+from . import faults
 from .plan_store import pack
 from .scpi import commands, errors, message
 from .scpi.errors import ScpiError
 from .scpi.receiver import MESSAGE, OVERRUN, Receiver
 from .scpi.status import OPERATION_MEASURING, OPERATION_PROGRAM_RUNNING, QUESTIONABLE_TEMPERATURE, Status
+from .settings_store import SettingsError
 
 READ_SLICE = 64
 PIECE = 1024
@@ -22,11 +24,16 @@ TEST_PROBE = 1
 TEST_PLAN = 2
 TEST_LOG = 4
 TEST_TRIPPED = 8
+TEST_AMPLIFIER = 16
+TEST_SETTINGS = 32
+_CHIP_FAULTS = (faults.AMPLIFIER_ABSENT, faults.WRONG_CHIP, faults.AMPLIFIER_RESET)
 _TEST_WORDS = (
     (TEST_PROBE, "probe"),
     (TEST_PLAN, "plan"),
     (TEST_LOG, "log"),
     (TEST_TRIPPED, "tripped"),
+    (TEST_AMPLIFIER, "amplifier"),
+    (TEST_SETTINGS, "settings"),
 )
 
 
@@ -38,15 +45,16 @@ class _FileStream:
 
 
 class Instrument:
-    def __init__(self, board, session, log, plan_store, boot: int, uptime, amplifier_name: str, thermocouple_type: str) -> None:
+    def __init__(self, board, session, log, plan_store, boot: int, uptime, chain, settings_store) -> None:
         self._board = board
         self._plan_store = plan_store
         self._uptime = uptime
         self.session = session
         self.log = log
         self.boot = boot
-        self.amplifier_name = amplifier_name
-        self.thermocouple_type = thermocouple_type
+        self.chain = chain
+        self.settings_store = settings_store
+        self._told_verdict = faults.NONE
         self.clock_set = False
         self.status = Status()
         self.table = commands.TABLE
@@ -56,6 +64,8 @@ class Instrument:
         self._stream: _FileStream | None = None
         self._piece = bytearray(PIECE)
         self._read = bytearray(1)
+        if settings_store.is_damaged:
+            self.status.add_error(errors.CONFIGURATION_LOST, self.settings_words())
         if plan_store.complaint:
             self.status.add_error(errors.PROGRAM_SYNTAX, "the kept plan is not used: " + plan_store.complaint)
 
@@ -215,6 +225,9 @@ class Instrument:
             self._stream = _FileStream(name, offset, length)
         return block_head(length)
 
+    def enter_maintenance(self) -> None:
+        self._board.enter_maintenance()
+
     def flash_bytes(self) -> tuple:
         return self._board.flash_bytes()
 
@@ -230,19 +243,56 @@ class Instrument:
             result |= TEST_LOG
         if session.cutoff.reason:
             result |= TEST_TRIPPED
+        if self._amplifier_fault():
+            result |= TEST_AMPLIFIER
+        if self.settings_store.is_damaged:
+            result |= TEST_SETTINGS
         return result
 
     def self_test_words(self, result: int) -> str:
         return ", ".join(words for bit, words in _TEST_WORDS if result & bit)
 
+    def change_settings(self, changes) -> None:
+        """Takes some settings anew, at once. Raises ScpiError, and then everything is as it was."""
+        if self.session.roast.running:
+            raise ScpiError(errors.PROGRAM_RUNNING, "stop the roast before changing the settings")
+        try:
+            settings = self.settings_store.change(changes)
+        except SettingsError as error:
+            raise ScpiError(error.number, error.words)
+        self.chain.take(settings, self.settings_store.is_damaged)
+        self.session.take_settings(settings)
+
+    def settings_words(self) -> str:
+        return "the kept settings are not used and the relay stays open until they are set: " + self.settings_store.complaint
+
+    def _amplifier_fault(self) -> int:
+        """The fault that lies in the chip and not in the probe: what the first frames said, or the newest frame."""
+        if self.chain.verdict > faults.NONE:
+            return self.chain.verdict
+        fault = self.session.sample.fault
+        return fault if fault in _CHIP_FAULTS else faults.NONE
+
+    def _tell_verdict(self) -> None:
+        verdict = self.chain.verdict
+        if verdict == self._told_verdict:
+            return
+        self._told_verdict = verdict
+        if verdict > faults.NONE:
+            number = errors.HARDWARE_MISSING if verdict == faults.AMPLIFIER_ABSENT else errors.HARDWARE
+            self.status.add_error(
+                number, "%s: %s. %s" % (self.chain.settings.amplifier, faults.NAMES[verdict], faults.ADVICE[verdict])
+            )
+
     def refresh_conditions(self) -> None:
         """Brings the condition registers up to date; called once a sample."""
         session = self.session
+        self._tell_verdict()
         operation = 0
         if session.roast.running:
             operation = OPERATION_MEASURING | OPERATION_PROGRAM_RUNNING
         self.status.operation.set_condition(operation)
-        doubtful = session.sample.fault or session.cutoff.reason
+        doubtful = session.sample.fault or session.cutoff.reason or not session.probe_trusted
         self.status.questionable.set_condition(QUESTIONABLE_TEMPERATURE if doubtful else 0)
 
 

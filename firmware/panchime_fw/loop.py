@@ -6,7 +6,6 @@ No pass waits longer than a few milliseconds of its own accord.
 """
 
 from . import events, faults, light, player, press, roast, sounds, trips
-from .amplifier.reading import Reading
 from .ticks import ticks_add, ticks_diff
 
 SAMPLE_MS = 250
@@ -17,16 +16,15 @@ SET_UP_AGAIN_MS = 2000
 
 
 class Loop:
-    def __init__(self, board, decoder, session, instrument, uptime) -> None:
+    def __init__(self, board, chain, session, instrument, uptime) -> None:
         self._board = board
-        self._decoder = decoder
+        self._chain = chain
         self._session = session
         self._instrument = instrument
         self._uptime = uptime
-        self._reading = Reading()
         self._button = press.Button()
         now_ms = board.ticks_ms()
-        self._next_sample_ms = ticks_add(now_ms, decoder.FIRST_READING_MS)
+        self._next_sample_ms = ticks_add(now_ms, chain.decoder.FIRST_READING_MS)
         self._set_up_ms = now_ms
         self._lit = False
 
@@ -44,7 +42,7 @@ class Loop:
         self._answer_press(self._button.step(now_ms, self._board.button_down()), now_ms)
         self._session.player.step(now_ms)
         self._show(now_ms)
-        self._session.step_log()
+        self._session.step_flash(now_ms)
         busy = self._instrument.step()
         if not sampled and not busy:
             self._board.idle()
@@ -53,13 +51,16 @@ class Loop:
         self._next_sample_ms = ticks_add(self._next_sample_ms, SAMPLE_MS)
         if ticks_diff(now_ms, self._next_sample_ms) >= GRID_LOST_MS:
             self._next_sample_ms = ticks_add(now_ms, SAMPLE_MS)
-        self._decoder.decode(self._board.read_frame(), self._reading)
-        self._session.on_sample(self._reading, now_ms)
-        # Fed only here, after every check of this sample has passed: a loop that samples no more is a loop that resets.
-        self._board.feed_watchdog()
+        reading = self._chain.read()
+        self._session.probe_trusted = self._chain.trusted
+        self._session.on_sample(reading, now_ms)
+        # Fed only here, after every check of this sample has passed: a loop that samples no more is a loop that resets,
+        # and so is one whose relay pin does not obey.
+        if self._board.relay_is_closed() == self._session.relay_closed:
+            self._board.feed_watchdog()
         if self._session.relay_closed:
             self._board.arm_watchdog()
-        if self._reading.fault == faults.AMPLIFIER_RESET and ticks_diff(now_ms, self._set_up_ms) >= SET_UP_AGAIN_MS:
+        if reading.fault == faults.AMPLIFIER_RESET and ticks_diff(now_ms, self._set_up_ms) >= SET_UP_AGAIN_MS:
             self._set_up_ms = now_ms
             self._board.set_up_amplifier()
         self._instrument.refresh_conditions()

@@ -16,6 +16,9 @@ TEMPERATURE_CEILING_CENTI = 30000
 TEMPERATURE_FLOOR_CENTI = -3000
 RATE_CEILING_CENTI_PER_MIN = 12000
 LONGEST_ROAST_MIN = (1, 60)
+PROBE_LAG_S = (0, 60)
+LONGEST_HEATING_MIN = (1, 60)
+REST_MIN = (1, 180)
 COOL_BELOW_CENTI = (2500, 10000)
 AFTER_S = (0, 3600)
 FOR_S = (1, 300)
@@ -55,8 +58,9 @@ TRIGGERS = {
     "ahead_s": (AHEAD, "of"),
 }
 _PLAN_KEYS = (
-    "name", "method", "unit", "loads", "heater_on_relay", "limit", "longest_roast_min", "cool_below", "marks", "note",
-    "milestone",
+    "name", "method", "unit", "loads", "heater_on_relay", "limit", "longest_roast_min", "longest_heating_min", "rest_min",
+    "cool_below",
+    "probe_lag_s", "marks", "note", "milestone",
 )  # fmt: skip
 _REQUIRED = ("name", "method", "limit")
 _MILESTONE_KEYS = tuple(TRIGGERS) + ("since", "for_s", "of", "label", "sound", "stage", "waits_for")
@@ -89,7 +93,12 @@ class Plan:
         self.heater_on_relay = document.get("heater_on_relay", False)
         self.limit_centi = to_centi(document["limit"], unit)
         self.longest_roast_ms = int(document.get("longest_roast_min", 20) * 60000)
+        # 0: the appliance has no such bound.
+        self.longest_heating_ms = int(document.get("longest_heating_min", 0) * 60000)
+        self.rest_ms = int(document.get("rest_min", 0) * 60000)
         self.cool_below_centi = to_centi(document["cool_below"], unit) if "cool_below" in document else 4000
+        # -1: the plan names none, and that of the board's settings holds.
+        self.probe_lag_ms = int(round(document["probe_lag_s"] * 1000)) if "probe_lag_s" in document else -1
         self.marks = marks
         self.milestones = milestones
         self.first_crack = marks.index(FIRST_CRACK) if FIRST_CRACK in marks else -1
@@ -118,6 +127,9 @@ def check(document) -> list:
     _temperature(document, "limit", unit, LIMIT_FLOOR_CENTI, LIMIT_CEILING_CENTI, "", faults)
     _temperature(document, "cool_below", unit, COOL_BELOW_CENTI[0], COOL_BELOW_CENTI[1], "", faults)
     _number(document, "longest_roast_min", LONGEST_ROAST_MIN, "minutes", "", faults)
+    _number(document, "longest_heating_min", LONGEST_HEATING_MIN, "minutes", "", faults)
+    _number(document, "rest_min", REST_MIN, "minutes", "", faults)
+    _number(document, "probe_lag_s", PROBE_LAG_S, "seconds", "", faults)
     marks = _check_marks(document, faults)
     _check_milestones(document, marks, unit, faults)
     return faults

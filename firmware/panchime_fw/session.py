@@ -5,7 +5,7 @@ nothing until the relay has been set.
 """
 
 from . import cutoff as cutoffs
-from . import events, faults, player, roast, signal, sounds, stages, trips
+from . import events, faults, lag, notices, player, roast, signal, sounds, stages, trips
 from .event_ring import EventRing
 from .milestones import MilestoneWatch
 from .ticks import ticks_diff
@@ -14,20 +14,27 @@ RATE_WINDOW_MS = 30000
 # A trip is recorded for this long, then the log is closed: what the pan does afterwards is nobody's roast.
 LONGEST_AFTER_TRIP_MS = 30 * 60000
 REMINDER_EVERY_MS = 20000
+# "Beans out" taken back within this time goes on heating; later it is the record that is mended, not the roast.
+HEAT_AGAIN_MS = 20000
+# Less than one long roast: better known before the beans are in.
+ENOUGH_MINUTES = 30
 
 
 class Session:
     """`board` gives relay(closed) and ticks; `log` is a Logbook; `head()` makes the head of a new log."""
 
-    def __init__(self, set_relay, tone_output, log, head, plan) -> None:
+    def __init__(self, set_relay, tone_output, log, head, plan, record, rest) -> None:
         self._set_relay = set_relay
         self._log = log
         self._head = head
+        self._record = record
+        self._rest = rest
         self.plan = plan
         self.player = player.Player(tone_output)
         self.cutoff = cutoffs.Cutoff()
         self.filter = signal.SpikeFilter()
         self.rate = signal.RateOfRise(RATE_WINDOW_MS)
+        self.lag = lag.LagCompensator()
         self.events = EventRing()
         self.roast = roast.Roast(plan, self)
         self.milestones = MilestoneWatch(plan)
@@ -36,7 +43,11 @@ class Session:
         self.relay_allowed = False  # by the start, until a trip, an OUTPut OFF or the end
         self.log_number = 0
         self.log_failed = False
+        self._locked_open = False  # since a trip, until a new start
         self.sampled = False
+        self.measured_centi = 0
+        self.probe_trusted = True  # the amplifier is known to be the one in the settings
+        self._settings_lag_ms = 0
         self._relay_since_ms = 0
         self._acknowledged = False
         self._reminded_ms = 0
@@ -44,6 +55,7 @@ class Session:
         self._was_fault = faults.NONE
         self._log_open = False
         self._take_limits()
+        self._take_lag()
 
     @property
     def stage(self) -> int:
@@ -53,6 +65,7 @@ class Session:
     def _take_limits(self) -> None:
         self.cutoff.limit_centi = self.plan.limit_centi
         self.cutoff.longest_ms = self.plan.longest_roast_ms
+        self.cutoff.longest_heating_ms = self.plan.longest_heating_ms
 
     def set_plan(self, plan) -> bool:
         """Takes another plan; refused while a roast runs, so that its limits and marks stay what they were."""
@@ -62,7 +75,23 @@ class Session:
         self.roast.set_plan(plan)
         self.milestones.set_plan(plan)
         self._take_limits()
+        self._take_lag()
         return True
+
+    def take_settings(self, settings) -> bool:
+        """Takes rate window and probe lag, and forgets the samples before; refused while a roast runs."""
+        if self.roast.running:
+            return False
+        self.filter.reset()
+        self.rate = signal.RateOfRise(settings.rate_window_ms)
+        self._settings_lag_ms = settings.probe_lag_ms
+        self._take_lag()
+        return True
+
+    def _take_lag(self) -> None:
+        """The plan's lag where it names one, be it 0; else that of the settings."""
+        plan_ms = self.plan.probe_lag_ms
+        self.lag = lag.LagCompensator(self._settings_lag_ms if plan_ms < 0 else plan_ms)
 
     # The path from reading to relay.
 
@@ -72,8 +101,14 @@ class Session:
         sample.fault = fault
         self.sampled = True
         if fault == faults.NONE:
+            self.measured_centi = reading.temperature_centi
             sample.temperature_centi = reading.temperature_centi
             sample.filtered_centi = self.filter.add(reading.temperature_centi)
+            # The higher of measured and compensated meets the limit. Below it the measured one stands, because a frozen or
+            # jumping reading shows only there: the slope would blur it.
+            if self.lag.add(now_ms, sample.filtered_centi) > reading.temperature_centi:
+                if self.lag.compensated_centi >= self.cutoff.limit_centi:
+                    sample.temperature_centi = self.lag.compensated_centi
         sample.cold_centi = reading.cold_centi
         sample.stage = self.roast.stage
         sample.stage_ms = ticks_diff(now_ms, self.roast.stage_since_ms)
@@ -82,24 +117,29 @@ class Session:
         before = self.cutoff.reason
         if self.cutoff.decide(sample, now_ms) != trips.NONE:
             self.relay_allowed = False
+            self._locked_open = True
         self._apply_relay(now_ms)
         if before == trips.NONE and self.cutoff.reason != trips.NONE:
             self._tripped(now_ms)
         self._follow(fault, now_ms)
 
     def _apply_relay(self, now_ms: int) -> None:
-        closed = self.relay_allowed and self.plan.heater_on_relay and self.roast.heating_stage
+        closed = self.relay_allowed and self.probe_trusted and self.plan.heater_on_relay and self.roast.heating_stage
         # Written every time, not only on a change: should the pin ever differ from what is believed, it is set right here.
         self._set_relay(closed)
         if closed != self.relay_closed:
             self.relay_closed = closed
             self._relay_since_ms = now_ms
+            if not closed:
+                self._rest.heated(now_ms)
             self.event(self.roast.t_ms(now_ms), events.RELAY, 1 if closed else 0, 0, 0)
 
     # The rest of a sample's work: record, curve, milestones.
 
     def _follow(self, fault: int, now_ms: int) -> None:
+        self._rest.step(self.plan.rest_ms, now_ms)
         if not self.roast.running:
+            self._alarm_watch(now_ms)
             if fault == faults.NONE:
                 self.rate.add(now_ms, self.sample.filtered_centi)
             return
@@ -108,7 +148,7 @@ class Session:
             self._was_fault = fault
             self.event(t_ms, events.FAULT, fault, 0, 0)
         if fault == faults.NONE:
-            self._log.sample(t_ms, self.sample.temperature_centi, self.sample.cold_centi)
+            self._log.sample(t_ms, self.measured_centi, self.sample.cold_centi)
             self._follow_curve(t_ms, now_ms)
         else:
             self._log.fault(t_ms, fault)
@@ -123,13 +163,15 @@ class Session:
         if self.roast.stage != stage_before:
             self._stage_changed(now_ms)
         if self.cutoff.reason == trips.NONE:
-            self.milestones.step(self.roast, t_ms, filtered_centi, self.rate.ready, self.rate.centi_per_min)
+            self.milestones.step(self.roast, t_ms, self.lag.compensated_centi, self.rate.ready, self.rate.centi_per_min)
             self._sound_milestones(t_ms, now_ms)
         if self.roast.cooled(now_ms, filtered_centi):
             self.player.play(sounds.COOL, player.MILESTONE, now_ms)
             self._end(events.DONE, now_ms)
         elif self.roast.cooled_too_long(now_ms):
             self._end(events.TIMED_OUT, now_ms)
+        elif self.roast.stage == stages.COOLING and ticks_diff(now_ms, self.roast.stage_since_ms) > HEAT_AGAIN_MS:
+            self.relay_allowed = False
 
     def _sound_milestones(self, t_ms: int, now_ms: int) -> None:
         while True:
@@ -143,6 +185,9 @@ class Session:
         # Beans in makes a new curve: what the pan did before says nothing of how fast the beans rise.
         if self.roast.stage == stages.ROASTING:
             self.rate.reset()
+        elif self.roast.stage == stages.COOLING and self.cutoff.reason == trips.NONE:
+            # From here on a power cut is no danger: nobody pulls a plug in a roast, many do while the beans cool.
+            self._record.quiet()
         self._apply_relay(now_ms)
 
     # Trips.
@@ -150,6 +195,7 @@ class Session:
     def _tripped(self, now_ms: int) -> None:
         self._acknowledged = False
         self._told_welded = False
+        self._record.tripped(self.cutoff.reason, self.cutoff.reading_centi, self.cutoff.limit_centi)
         if self.roast.running:
             self.event(
                 self.roast.t_ms(now_ms), events.TRIP, self.cutoff.reason, self.cutoff.reading_centi, self.cutoff.limit_centi
@@ -169,8 +215,15 @@ class Session:
         if self._acknowledged and ticks_diff(now_ms, self._reminded_ms) >= REMINDER_EVERY_MS:
             self._reminded_ms = now_ms
             self.player.play(sounds.REMINDER, player.ANSWER, now_ms)
-        if ticks_diff(now_ms, self.cutoff.at_ms) >= LONGEST_AFTER_TRIP_MS:
+        if self.roast.running and ticks_diff(now_ms, self.cutoff.at_ms) >= LONGEST_AFTER_TRIP_MS:
             self._end(events.TIMED_OUT, now_ms)
+
+    def come_back_tripped(self, reason: int, reading_centi: int, limit_centi: int, now_ms: int) -> None:
+        """At power-on: the trip that a power cut must not clear."""
+        self.cutoff.trip(reason, reading_centi, now_ms)
+        self.cutoff.trip_limit_centi = limit_centi if limit_centi > 0 else self.cutoff.limit_centi
+        self._locked_open = True
+        self._tripped(now_ms)
 
     def acknowledge(self, now_ms: int) -> bool:
         """Silences the alarm until the reminder; True when there was one."""
@@ -187,6 +240,10 @@ class Session:
         if not self.cutoff.clear(self.sample):
             return False
         self.player.stop(player.ALARM, now_ms)
+        if self.roast.heating_stage:
+            self._record.heating(self.log_number)
+        else:
+            self._record.quiet()
         if self.roast.running:
             self.event(self.roast.t_ms(now_ms), events.CLEARED, 0, 0, 0)
             if reason == trips.LONGEST_ROAST or reason == trips.LONGEST_HEATING:
@@ -196,20 +253,43 @@ class Session:
 
     # What people do.
 
+    def why_not_start(self, now_ms: int) -> str:
+        """Why a start is refused, in words; "" when it is not."""
+        if self.roast.running:
+            return "a roast runs already"
+        if self.cutoff.reason != trips.NONE:
+            return "the cutoff has tripped: " + trips.NAMES[self.cutoff.reason]
+        if not self.sampled:
+            return "the probe has not been read yet; try again in a second"
+        if self.sample.fault != faults.NONE:
+            return "the probe is faulty: " + faults.NAMES[self.sample.fault]
+        if self.plan.heater_on_relay and not self.probe_trusted:
+            return "no heater on the relay before the amplifier is known: check its settings, or try again in a second"
+        left_ms = self._rest.left_ms(self.plan.rest_ms, now_ms) if self.plan.heater_on_relay else 0
+        if left_ms:
+            return "the popper must rest for %d more minutes" % (left_ms // 60000 + 1)
+        return ""
+
     def start(self, now_ms: int) -> bool:
-        """Starts a roast with the plan on the board; refused while one runs, while tripped or while the probe is faulty."""
-        if self.roast.running or self.cutoff.reason != trips.NONE or self.sample.fault != faults.NONE:
+        """Starts a roast with the plan on the board; False, and nothing changes, when `why_not_start` has words."""
+        if self.why_not_start(now_ms):
             return False
         self.log_number = self._log.next_number()
         self._log_open = self._log.open(self.log_number, self._head(self.log_number))
-        self.log_failed = not self._log_open
         self.cutoff.forget()
         self.rate.reset()
         self.milestones.begin()
         self._was_fault = faults.NONE
         self.relay_allowed = True
+        self._locked_open = False
+        # On flash before the heater is on: whatever cuts the power from here on leaves a trace.
+        self._record.heating(self.log_number)
+        self._record.save()
         self.roast.start(now_ms)
         self._apply_relay(now_ms)
+        self._log_told(self._log_open, now_ms)
+        if self._log.minutes_left() < ENOUGH_MINUTES:
+            self._notice(notices.FLASH_NEARLY_FULL, now_ms)
         return True
 
     def stop(self, now_ms: int, reason: int) -> bool:
@@ -241,7 +321,7 @@ class Session:
 
     def relay_on(self, now_ms: int) -> bool:
         """Closes the relay again in a roast whose plan heats by it; False where that is not so."""
-        if not self.plan.heater_on_relay or not self.roast.heating_stage or self.cutoff.reason != trips.NONE:
+        if not self.plan.heater_on_relay or not self.roast.heating_stage or self._locked_open or not self.probe_trusted:
             return False
         self.relay_allowed = True
         self._apply_relay(now_ms)
@@ -252,6 +332,8 @@ class Session:
         t_ms = self.roast.t_ms(now_ms)
         self.roast.stop(now_ms)
         self._apply_relay(now_ms)
+        if self.cutoff.reason == trips.NONE:
+            self._record.quiet()
         if self._log_open:
             self._log.close(t_ms, reason)
             self._log_open = False
@@ -263,7 +345,21 @@ class Session:
             self._log.event(t_ms, kind, a, b, c)
         self.events.add(t_ms, kind, a, b, c)
 
-    def step_log(self) -> None:
+    def step_flash(self, now_ms: int) -> None:
         """At most one bounded flash write."""
-        if self._log_open and self._log.due:
-            self.log_failed = not self._log.seal()
+        if self._record.save_due:
+            self._record.save()
+        elif self._rest.save_due:
+            self._rest.save()
+        elif self._log_open and self._log.due:
+            self._log_told(self._log.seal(), now_ms)
+
+    def _log_told(self, written: bool, now_ms: int) -> None:
+        """A log that cannot be written is told and stops nothing: losing the record must not ruin the roast."""
+        if not written and not self.log_failed:
+            self._notice(notices.LOG_FAILS, now_ms)
+        self.log_failed = not written
+
+    def _notice(self, number: int, now_ms: int) -> None:
+        self.player.play(sounds.NOTICE, player.MILESTONE, now_ms)
+        self.event(self.roast.t_ms(now_ms), events.NOTICE, number, 0, 0)

@@ -59,7 +59,7 @@ class RateOfRise:
     """The slope of the least-squares straight line through the samples of the last window_ms (20 to 60 s).
 
     ready: the samples span three quarters of the window. centi_per_min: the slope, hundredths of a degree a minute, 0
-    until ready. Raises ValueError for a window outside 20 to 60 s.
+    until ready. Raises ValueError for a window outside 20 to 60 s; who can live with more noise names another shortest_ms.
 
     The rate is that of the middle of the window: a change shows with half the window's delay. A gap in the samples is
     bridged as long as it is no longer than a quarter of the window; after a longer one, or when the time runs
@@ -74,11 +74,9 @@ class RateOfRise:
     subtracts d Sy <= 7.6e8 and gives sums of the same bounds, because what leaves the window is taken out first.
     """
 
-    def __init__(self, window_ms: int = 30000) -> None:
-        if not SHORTEST_WINDOW_MS <= window_ms <= LONGEST_WINDOW_MS:
-            raise ValueError(
-                "rate window %d ms: must be %d to %d ms" % (window_ms, SHORTEST_WINDOW_MS, LONGEST_WINDOW_MS)
-            )
+    def __init__(self, window_ms: int = 30000, shortest_ms: int = SHORTEST_WINDOW_MS) -> None:
+        if not shortest_ms <= window_ms <= LONGEST_WINDOW_MS:
+            raise ValueError("rate window %d ms: must be %d to %d ms" % (window_ms, shortest_ms, LONGEST_WINDOW_MS))
         self._window = window_ms // TICK_MS
         self._ready_span = self._window * 3 // 4
         self._longest_gap = self._window // 4

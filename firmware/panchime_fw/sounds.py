@@ -93,4 +93,6 @@ READY = ((2000, 80, 60),)
 ALARM = ((2700, 300, 0), (900, 300, 0))
 # The heat goes on although the relay was told to open: faster and without the low tone, so that it is another alarm.
 ALARM_WELDED = ((2700, 150, 0), (1800, 150, 0), (2700, 150, 0), (1800, 150, 150))
+# Low and falling, twice: something is not as it should be, and the roast goes on.
+NOTICE = ((900, 200, 60), (600, 300, 200), (900, 200, 60), (600, 300, 60))
 REMINDER = ((2700, 250, 40), (900, 250, 40), (2700, 250, 40))

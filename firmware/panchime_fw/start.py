@@ -1,20 +1,23 @@
 """Puts the pieces together: what main.py runs."""
 
 from . import __version__
-from .amplifier import decoder_for
 from .board import Board
+from .chain import Chain
+from .guard_record import GuardRecord
 from .instrument import Instrument
 from .logbook import Logbook
 from .loop import SAMPLE_MS, Loop
 from .plan_store import NAME, PlanStore
+from .popper_rest import PopperRest
 from .session import Session
+from .settings import NAME as SETTINGS_NAME
+from .settings_store import SettingsStore
 from .store import Store
+from .trips import NONE
 from .uptime import Uptime
 
 STATE_FOLDER = "state"
 LOG_FOLDER = "log"
-AMPLIFIER = "MAX31855"
-THERMOCOUPLE = "K"
 
 
 def next_boot() -> int:
@@ -29,14 +32,20 @@ def next_boot() -> int:
 
 
 def build() -> Loop:
-    decoder = decoder_for(AMPLIFIER, THERMOCOUPLE)
-    board = Board(decoder)
+    settings_store = SettingsStore(Store(STATE_FOLDER, SETTINGS_NAME))
+    settings = settings_store.load()
+    chain = Chain(settings, settings_store.is_damaged)
+    board = Board(chain.decoder)
+    chain.connect(board)
     uptime = Uptime(board.ticks_ms())
     boot = next_boot()
     log = Logbook(LOG_FOLDER)
     log.recover()
     plan_store = PlanStore(Store(STATE_FOLDER, NAME))
     plan = plan_store.load()
+    record = GuardRecord(Store(STATE_FOLDER, "guard"))
+    rest = PopperRest(Store(STATE_FOLDER, "rest"), board.ticks_ms())
+
     def head(number: int) -> dict:
         return {
             "format": 1,
@@ -47,13 +56,17 @@ def build() -> Loop:
             "boot": boot,
             "uptime_ms": uptime.ms(),
             "utc": instrument.utc(),
-            "amplifier": decoder.name,
-            "thermocouple": THERMOCOUPLE,
-            "calibration": None,
+            "amplifier": chain.settings.amplifier,
+            "thermocouple": chain.settings.thermocouple,
+            "calibration": chain.settings.document["calibration"],
             "sample_ms": SAMPLE_MS,
             "plan": session.plan.document,
         }
 
-    session = Session(board.relay, board.tone, log, head, plan)
-    instrument = Instrument(board, session, log, plan_store, boot, uptime, decoder.name, THERMOCOUPLE)
-    return Loop(board, decoder, session, instrument, uptime)
+    session = Session(board.relay, board.tone, log, head, plan, record, rest)
+    session.take_settings(settings)
+    reason, reading_centi, limit_centi = record.load()
+    if reason != NONE:
+        session.come_back_tripped(reason, reading_centi, limit_centi, board.ticks_ms())
+    instrument = Instrument(board, session, log, plan_store, boot, uptime, chain, settings_store)
+    return Loop(board, chain, session, instrument, uptime)

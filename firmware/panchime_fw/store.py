@@ -18,6 +18,16 @@ class Store:
         self.folder = folder
         self.name = name
 
+    def exists(self) -> bool:
+        """True when something was ever saved, be it damaged now."""
+        for copy in (0, 1):
+            try:
+                os.stat(self._path(copy))
+                return True
+            except OSError:
+                pass
+        return False
+
     def load(self) -> "str | None":
         """The text last saved; None when there is none, or when both copies are damaged."""
         return self._newest()[2]

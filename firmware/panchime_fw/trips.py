@@ -1,5 +1,7 @@
 """Why the heater was cut off: one number, one name and one sentence of advice each. Logs carry the numbers for ever."""
 
+from .units import decimal
+
 NONE = 0
 OVER_LIMIT = 1
 SENSOR_FAULT = 2
@@ -48,3 +50,13 @@ ADVICE = {
     RESET_IN_ROAST: "The board lost power or was restarted. Check the beans, then clear it.",
     RELAY_WELDED: "Pull the plug: the relay may be welded shut.",
 }
+
+# The reading says nothing where the board itself was the cause.
+_WITHOUT_READING = (NONE, NO_LIMIT, LOOP_LATE, RESET_IN_ROAST)
+
+
+def trip_words(reason: int, reading_centi: int, limit_centi: int) -> str:
+    """The reason, the reading and the limit, as the link and the log say it."""
+    if reason in _WITHOUT_READING:
+        return NAMES[reason]
+    return "%s: %s C, limit %s C" % (NAMES[reason], decimal(reading_centi), decimal(limit_centi))

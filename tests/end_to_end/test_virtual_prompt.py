@@ -49,8 +49,10 @@ def test_clock_is_right_after_ctrl_c_cut_into_a_question(tiny_board, talk):
 def test_soft_reset_keeps_pins_until_boot_runs_and_stops_the_tone(tiny_board, talk, tmp_path):
     firmware = tmp_path / "firmware"
     firmware.mkdir()
-    (firmware / "boot.py").write_text("import machine, time\nprint('relay', machine.Pin(14).value())\ntime.sleep_ms(30)\n"
-                                      "machine.Pin(14, machine.Pin.OUT, value=0)\n")
+    (firmware / "boot.py").write_text(
+        "import machine, time\nprint('relay', machine.Pin(14).value())\ntime.sleep_ms(30)\n"
+        "machine.Pin(14, machine.Pin.OUT, value=0)\n"
+    )
     (firmware / "main.py").write_text("print('main')\n")
     board = tiny_board(firmware=firmware)
     talker = talk(board.port)
@@ -144,3 +146,17 @@ def test_mpremote_finds_the_relay_open(tiny_board, talk):
     run = mpremote(board.port, "exec", "import machine; print('relay', machine.Pin(14).value())")
     assert run.stdout.strip() == "relay 0", run.stderr
     assert board.state()["relay"] is False
+
+
+def test_time_goes_on_at_the_prompt(tiny_board, talk):
+    board = tiny_board(speed=200)
+    talker = talk(board.port)
+    talker.do("k")
+    talker.send(b"\x03")
+    talker.read_until(b">>> ")
+    stopped = board.now_ms
+    board.wait_until(stopped + 60_000)
+    talker.send(b"import time; print('now', time.ticks_ms())\r")
+    talker.read_until(b"\nnow ")
+    # Ticks start at power-up, 150 ms before the firmware.
+    assert int(talker.read_until(b"\n")) >= stopped + 60_000 - 1

@@ -44,6 +44,7 @@ class ScriptedBoard:
         }
         self._server = socket.create_server(("127.0.0.1", 0))
         self.url = f"socket://127.0.0.1:{self._server.getsockname()[1]}"
+        self._connection = None
         self._thread = threading.Thread(target=self._serve, daemon=True)
 
     def __enter__(self):
@@ -54,12 +55,16 @@ class ScriptedBoard:
         with contextlib.suppress(OSError):
             self._server.shutdown(socket.SHUT_RDWR)
         self._server.close()
+        if self._connection is not None:
+            with contextlib.suppress(OSError):
+                self._connection.shutdown(socket.SHUT_RDWR)
         self._thread.join(5)
 
     def _serve(self):
         while True:
             try:
                 connection, _ = self._server.accept()
+                self._connection = connection
             except OSError:
                 return
             with connection, connection.makefile("rb") as lines, contextlib.suppress(ConnectionError):

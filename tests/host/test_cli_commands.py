@@ -62,7 +62,7 @@ def test_help_imports_nothing_heavy():
         "import sys\nfrom panchime.cli.main import main\n"
         "try: main(['--help'])\nexcept SystemExit: pass\n"
         "heavy = {'rich', 'serial', 'sqlite3', 'platformdirs', 'tomllib', 'json', 'panchime.virtual'} & set(sys.modules)\n"
-        "sys.exit(' '.join(heavy))"
+        "sys.exit(' '.join(heavy) or 0)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
@@ -164,7 +164,7 @@ def test_csv_shows_faults_and_trips(capsysbinary):
     assert "thermocouple open; trip: probe fault" in {row["fault"] for row in faulty}
 
 
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "＝"])
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\uff1d"])
 def test_csv_gives_a_spreadsheet_no_formula(capsysbinary, start):
     evil = start + 'HYPERLINK("http://x.invalid","a,b")'
     keep(made_roast(plan=PLAN | {"marks": [evil, *PLAN["marks"][1:]]}))

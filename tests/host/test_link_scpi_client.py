@@ -45,15 +45,21 @@ def test_a_block_that_was_never_finished_is_finished():
 
 
 def test_a_stranger_is_called_one():
-    with ScriptedBoard(identity=b"ACME,Meter 3,1,2\n") as board, client_of(board) as client:
-        with pytest.raises(LinkError, match="no Panchime board"):
-            client.synchronise()
+    with (
+        ScriptedBoard(identity=b"ACME,Meter 3,1,2\n") as board,
+        client_of(board) as client,
+        pytest.raises(LinkError, match="no Panchime board"),
+    ):
+        client.synchronise()
 
 
 def test_silence_says_what_was_asked_and_what_to_do():
-    with ScriptedBoard(identity=None) as board, client_of(board) as client:
-        with pytest.raises(Silence, match=r"did not answer \*IDN\? within 0.3 s.*Unplug"):
-            client.synchronise(gently=True)
+    with (
+        ScriptedBoard(identity=None) as board,
+        client_of(board) as client,
+        pytest.raises(Silence, match=r"did not answer \*IDN\? within 0.3 s.*Unplug"),
+    ):
+        client.synchronise(gently=True)
 
 
 def test_a_refused_command_raises_the_boards_own_words():

@@ -22,6 +22,8 @@ class Decoder:
     I2C_ADDRESSES: tuple[int, ...] = ()
     READS: tuple[tuple[int, int, int], ...] = ()
     FRAME_BYTES = 0
+    # SPI: how many bytes to read at start-up to tell this chip from one whose frames could pass for its own; 0: no need.
+    LOOK_BYTES = 0
     FIRST_READING_MS = 0
     CONVERSION_MS = 0
     setup: tuple[tuple[int, bytes], ...] = ()
@@ -29,6 +31,10 @@ class Decoder:
     def identify(self, raw: "bytes | bytearray") -> int:
         """Judges a frame without regard to the probe: NONE, AMPLIFIER_ABSENT, WRONG_CHIP or AMPLIFIER_RESET."""
         return faults.AMPLIFIER_ABSENT
+
+    def looks_alien(self, look: "bytes | bytearray") -> bool:
+        """True when LOOK_BYTES read in one go look like another chip, although `identify` finds nothing wrong."""
+        return False
 
     def decode(self, raw: "bytes | bytearray", reading: Reading) -> None:
         """Fills reading from a frame. Judges all of it, never raises, allocates nothing."""

@@ -31,6 +31,7 @@ class Max31855(Decoder):
     SPI_POLARITY = 0
     SPI_PHASE = 0
     FRAME_BYTES = 4
+    LOOK_BYTES = 4
     # A conversion takes 100 ms at most; the first after power-up 200 ms (the latter from memory).
     FIRST_READING_MS = 200
     CONVERSION_MS = 100
@@ -53,6 +54,13 @@ class Max31855(Decoder):
         if (raw[1] & 0x01 != 0) != (raw[3] & 0x07 != 0):
             return faults.WRONG_CHIP
         return faults.NONE
+
+    def looks_alien(self, look: "bytes | bytearray") -> bool:
+        """A MAX6675 sends 16 bits and nothing after them; its frame then shows twice its temperature.
+
+        So does a MAX31855 with its cold junction at exactly 0 degC, if it stays there through every look.
+        """
+        return look[2] == 0x00 and look[3] == 0x00
 
     def decode(self, raw: "bytes | bytearray", reading: Reading) -> None:
         fault = self.identify(raw)

@@ -14,6 +14,7 @@ value for ever.
 """
 
 from panchime_fw import faults
+from panchime_fw.amplifier.bounds import all_bytes_are, cold_is_plausible
 from panchime_fw.amplifier.decoder import Decoder
 from panchime_fw.amplifier.reading import COLD_UNKNOWN, Reading
 from panchime_fw.thermocouple import Thermocouple
@@ -31,6 +32,7 @@ class Max6675(Decoder):
     SPI_POLARITY = 0
     SPI_PHASE = 0
     FRAME_BYTES = 2
+    LOOK_BYTES = 4
     FIRST_READING_MS = 220
     CONVERSION_MS = 220
 
@@ -52,6 +54,18 @@ class Max6675(Decoder):
         if high & 0x80 or low & 0x02:
             return faults.WRONG_CHIP
         return faults.NONE
+
+    def looks_alien(self, look: "bytes | bytearray") -> bool:
+        """A MAX31855 goes on with its cold junction; its first 16 bits would show half its temperature: the unsafe side.
+
+        Behind a MAX6675's 16 bits comes silence, zeros or ones.
+        """
+        if all_bytes_are(look, 2, 0x00) or all_bytes_are(look, 2, 0xFF):
+            return False
+        cold_sixteenths = look[2] << 4 | look[3] >> 4
+        if cold_sixteenths & 0x800:
+            cold_sixteenths -= 0x1000
+        return not look[3] & 0x08 and cold_is_plausible(cold_sixteenths * 25 // 4)
 
     def decode(self, raw: "bytes | bytearray", reading: Reading) -> None:
         """As Decoder says; cold_centi is always COLD_UNKNOWN."""

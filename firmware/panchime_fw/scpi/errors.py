@@ -18,6 +18,8 @@ OUT_OF_RANGE = -222
 TOO_MUCH_DATA = -223
 ILLEGAL_VALUE = -224
 DATA_CORRUPT = -230
+HARDWARE = -240
+HARDWARE_MISSING = -241
 MASS_STORAGE = -250
 FILE_NAME_NOT_FOUND = -256
 FILE_NAME_ERROR = -257
@@ -25,6 +27,7 @@ PROGRAM_SYNTAX = -285
 PROGRAM_RUNNING = -284
 OUT_OF_MEMORY = -225
 SYSTEM = -310
+CONFIGURATION_LOST = -315
 STORAGE_FAULT = -320
 SELF_TEST_FAILED = -330
 QUEUE_OVERFLOW = -350
@@ -50,12 +53,15 @@ TEXTS = {
     ILLEGAL_VALUE: "Illegal parameter value",
     OUT_OF_MEMORY: "Out of memory",
     DATA_CORRUPT: "Data corrupt or stale",
+    HARDWARE: "Hardware error",
+    HARDWARE_MISSING: "Hardware missing",
     MASS_STORAGE: "Mass storage error",
     FILE_NAME_NOT_FOUND: "File name not found",
     FILE_NAME_ERROR: "File name error",
     PROGRAM_RUNNING: "Program currently running",
     PROGRAM_SYNTAX: "Program syntax error",
     SYSTEM: "System error",
+    CONFIGURATION_LOST: "Configuration memory lost",
     STORAGE_FAULT: "Storage fault",
     SELF_TEST_FAILED: "Self-test failed",
     QUEUE_OVERFLOW: "Queue overflow",

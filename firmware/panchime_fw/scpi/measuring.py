@@ -54,20 +54,14 @@ def tripped_query(device, parameters):
 def trip_reason_query(device, parameters):
     cutoff = device.session.cutoff
     reason = trips.RELAY_WELDED if cutoff.welded else cutoff.reason
-    return '%d,"%s"' % (reason, trip_words(cutoff, reason))
+    words = trips.trip_words(reason, cutoff.reading_centi, cutoff.trip_limit_centi)
+    return '%d,"%s. %s"' % (reason, words, trips.ADVICE[reason])
 
 
 def clear_trip(device, parameters):
     session = device.session
     if session.cutoff.reason != trips.NONE and not session.clear_trip(device.now_ms()):
         raise ScpiError(errors.SETTINGS_CONFLICT, "the cause is still there, or the temperature is not yet below the limit")
-
-
-def trip_words(cutoff, reason) -> str:
-    if reason == trips.NONE:
-        return trips.NAMES[trips.NONE]
-    return "%s: %s C, limit %s C. %s" % (
-        trips.NAMES[reason], decimal(cutoff.reading_centi), decimal(cutoff.limit_centi), trips.ADVICE[reason])
 
 
 TABLE = (

@@ -1,8 +1,9 @@
 """The plan as a program (SCPI-1999 volume 2, chapter 13), marks, and the roast as it goes on."""
 
-from .. import events, faults, roast, stages, trips
+from .. import events, faults, notices, roast, stages
 from ..amplifier.reading import COLD_UNKNOWN
 from ..plan_store import PlanError
+from ..trips import trip_words
 from ..units import decimal
 from . import errors
 from .errors import ScpiError
@@ -27,20 +28,15 @@ def define_query(device, parameters):
 def run_state(device, parameters):
     session = device.session
     if parameters[0] == "RUN":
-        if not session.start(device.now_ms()):
-            raise ScpiError(errors.SETTINGS_CONFLICT, _why_not(session))
+        now_ms = device.now_ms()
+        why_not = session.why_not_start(now_ms)
+        if why_not:
+            raise ScpiError(errors.SETTINGS_CONFLICT, why_not)
+        session.start(now_ms)
     elif parameters[0] == "STOP":
         session.stop(device.now_ms(), events.STOPPED_OVER_LINK)
     else:
         raise ScpiError(errors.ILLEGAL_VALUE, "RUN or STOP")
-
-
-def _why_not(session) -> str:
-    if session.roast.running:
-        return "a roast runs already"
-    if session.cutoff.reason != trips.NONE:
-        return "the cutoff has tripped: " + trips.NAMES[session.cutoff.reason]
-    return "the probe is faulty: " + faults.NAMES[session.sample.fault]
 
 
 def run_state_query(device, parameters):
@@ -81,7 +77,7 @@ def live_query(device, parameters):
         device.uptime_ms(),
         stages.NAMES[session.stage],
         session.roast.t_ms(now_ms) if session.roast.running else 0,
-        decimal(sample.temperature_centi) if good else NOT_A_NUMBER,
+        decimal(session.measured_centi) if good else NOT_A_NUMBER,
         NOT_A_NUMBER if sample.cold_centi == COLD_UNKNOWN else decimal(sample.cold_centi),
         decimal(session.rate.centi_per_min) if session.rate.ready and good else NOT_A_NUMBER,
         1 if session.relay_closed else 0,
@@ -119,7 +115,9 @@ def _event_words(plan, kind, a, b, c) -> str:
     if kind == events.FAULT:
         return faults.NAMES[a]
     if kind == events.TRIP:
-        return "%s: %s C, limit %s C" % (trips.NAMES[a], decimal(b), decimal(c))
+        return trip_words(a, b, c)
+    if kind == events.NOTICE:
+        return notices.NAMES[a]
     return ""
 
 

@@ -68,6 +68,12 @@ def beeper(device, parameters):
     device.beep(int(hz), int(seconds * 1000))
 
 
+def maintenance(device, parameters):
+    if device.session.roast.running:
+        raise ScpiError(errors.PROGRAM_RUNNING, "stop the roast first")
+    device.enter_maintenance()
+
+
 def _register(name):
     """The eight commands of one SCPI status register."""
 
@@ -110,6 +116,7 @@ TABLE = (
     ("SYSTem:TIME?", time_query, "", ""),
     ("SYSTem:UPTime?", uptime_query, "", "boot number, milliseconds since, 1 when the clock was set"),
     ("SYSTem:BEEPer[:IMMediate]", beeper, "n?n?", "beep: hertz, seconds"),
+    ("SYSTem:MAINtenance", maintenance, "", "restart once into the prompt, relay open and no watchdog, for installing"),
     ("STATus:OPERation[:EVENt]?", _operation[0], "", "bit 4: a roast is measured; bit 14: a plan runs"),
     ("STATus:OPERation:CONDition?", _operation[1], "", ""),
     ("STATus:OPERation:ENABle", _operation[2], "i", ""),

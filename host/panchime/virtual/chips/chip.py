@@ -79,5 +79,5 @@ class Chip:
 
 
 def rounded(value: float, step: float, low: int, high: int) -> int:
-    """A value in steps, rounded down as these converters do, held within the register's range."""
+    """A value in steps, rounded down (add half a step for the nearest), held within the register's range."""
     return max(low, min(high, int(value // step)))

@@ -46,7 +46,7 @@ class Max31856(Chip):
         if kind is None:
             return  # types B, R and S and the plain voltmeter are not modelled: the reading stays
         seen = junction_c(kind, self.emf_mv(junction_c_true, cold_c) + emf_mv(kind, cold / 64))
-        steps = rounded(seen, 1 / 128, -(1 << 18), (1 << 18) - 1)
+        steps = rounded(seen + 1 / 256, 1 / 128, -(1 << 18), (1 << 18) - 1)
         registers[_HOT : _HOT + 3] = ((steps << 5) & 0xFFFFFF).to_bytes(3, "big")
 
     def select(self, selected: bool) -> None:

@@ -44,7 +44,7 @@ class Mcp9600(Chip):
             status |= self.status_short()
         if self.fault == "none" and kind is not None:
             hot = junction_c(kind, self.emf_mv(junction_c_true, cold_c) + emf_mv(kind, cold / 16))
-            steps = rounded(hot, 0.0625, -(1 << 15), (1 << 15) - 1)
+            steps = rounded(hot + 1 / 32, 0.0625, -(1 << 15), (1 << 15) - 1)
             registers[0x00] = steps & 0xFFFF
             registers[0x01] = (steps - cold) & 0xFFFF
         registers[0x04] = (registers[0x04] & 0x0F) | status
