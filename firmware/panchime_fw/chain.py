@@ -21,7 +21,6 @@ class Chain:
     def __init__(self, settings, is_damaged: bool) -> None:
         self.decoder = decoder_for(settings.amplifier, settings.thermocouple)
         self.reading = Reading()
-        self._board = None
         self._take(settings, is_damaged)
 
     def connect(self, board) -> None:

@@ -43,9 +43,12 @@ class GuardRecord:
                 self._kept = self._wanted = HEATING
                 return (trips.RESET_IN_ROAST, 0, 0)
         except (ValueError, IndexError):
-            # Both copies carry checksums, so this line was written by another firmware. Better one alarm too many.
-            return (trips.RESET_IN_ROAST, 0, 0)
-        return (trips.NONE, 0, 0)
+            pass
+        if words[0] == QUIET:
+            return (trips.NONE, 0, 0)
+        # Both copies carry checksums, so this line was written by another firmware. Better one alarm too many.
+        self._kept = self._wanted = TRIPPED
+        return (trips.RESET_IN_ROAST, 0, 0)
 
     def heating(self, number: int) -> None:
         self._number = number

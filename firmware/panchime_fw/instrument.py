@@ -32,8 +32,6 @@ _TEST_WORDS = (
     (TEST_PLAN, "plan"),
     (TEST_LOG, "log"),
     (TEST_TRIPPED, "tripped"),
-    (TEST_AMPLIFIER, "amplifier"),
-    (TEST_SETTINGS, "settings"),
 )
 
 
@@ -250,7 +248,12 @@ class Instrument:
         return result
 
     def self_test_words(self, result: int) -> str:
-        return ", ".join(words for bit, words in _TEST_WORDS if result & bit)
+        found = [words for bit, words in _TEST_WORDS if result & bit]
+        if result & TEST_AMPLIFIER:
+            found.append("%s: %s" % (self.chain.settings.amplifier, faults.NAMES[self._amplifier_fault()]))
+        if result & TEST_SETTINGS:
+            found.append(self.settings_words())
+        return ", ".join(found)
 
     def change_settings(self, changes) -> None:
         """Takes some settings anew, at once. Raises ScpiError, and then everything is as it was."""

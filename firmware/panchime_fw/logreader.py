@@ -25,6 +25,7 @@ from panchime_fw.logformat import (
     RUN,
     SAMPLE_MS,
     SHORTEST_RUN,
+    SPAN_MS,
     STEP,
     STEP_LIMIT,
     STEPS,
@@ -40,6 +41,8 @@ from panchime_fw.logformat import (
 from panchime_fw.unpack import unpack
 
 VERSION = 1
+SMALLEST_CHUNK_BYTES = 1 + CHUNK_HEAD_BYTES + 3
+LONGEST_CHUNK_MS = SPAN_MS + SAMPLE_MS
 _HEAD_AT = len(MAGIC)
 
 
@@ -113,7 +116,7 @@ def _read_head(raw: bytes, log: Log) -> tuple[int, int | None]:
     # The check that stands after the head is the seed of all others: the place where it fits what follows is the place.
     for at in range(min(_HEAD_AT, len(raw)), len(raw) - 4):
         seed = int.from_bytes(raw[at : at + 4], "big")
-        if _good_chunk(raw, at + 4, seed):
+        if _good_chunk(raw, at + 4, seed) and _is_followed(raw, at + 4, seed):
             if crc32(raw[begin:at]) == seed:
                 log.problems.append((_HEAD_AT, "the length of the head is damaged; its check proves the rest right"))
                 _take_head(raw, begin, at, log)
@@ -144,6 +147,29 @@ def _take_head(raw: bytes, begin: int, end: int, log: Log) -> None:
 
 def _good_chunk(raw: bytes, at: int, seed: int) -> bool:
     return _samples_at(raw, at, seed) or is_end(raw, at, seed)
+
+
+def _is_followed(raw: bytes, at: int, seed: int) -> bool:
+    """True when the good chunk at `at` ends with the file, or where another good chunk begins."""
+    end = at + END_BYTES if is_end(raw, at, seed) else at + 1 + raw[at] + 3
+    return end == len(raw) or _good_chunk(raw, end, seed)
+
+
+def _goes_on(raw: bytes, at: int, seed: int, last_ms: int, skipped: int) -> bool:
+    """True when the log goes on at `at` after `skipped` damaged bytes.
+
+    So many places are tried that 24 bits fit somewhere by chance. A chunk found this way must be followed by another, or
+    all its tokens must be known and its time must be one that the skipped bytes can explain.
+    """
+    if not _good_chunk(raw, at, seed):
+        return False
+    if is_end(raw, at, seed) or _is_followed(raw, at, seed):
+        return True
+    trial = Log()
+    _Chunk(raw, at + 1, at + 1 + raw[at], last_ms, trial).read()
+    times = trial.t_ms + [t_ms for t_ms, _ in trial.no_reading] + [event[0] for event in trial.events]
+    most_ms = LONGEST_CHUNK_MS * (2 + skipped // SMALLEST_CHUNK_BYTES)
+    return not trial.problems and bool(times) and last_ms <= min(times) <= last_ms + most_ms
 
 
 def _samples_at(raw: bytes, at: int, seed: int) -> bool:
@@ -185,7 +211,7 @@ def _read_chunks(raw: bytes, at: int, seed: int, log: Log) -> None:
             at = _unknown_chunk_end(raw, at, seed)
         else:
             next_at = at + 1
-            while next_at < len(raw) and not _good_chunk(raw, next_at, seed):
+            while next_at < len(raw) and not _goes_on(raw, next_at, seed, last_ms, next_at - at):
                 next_at += 1
             words = "%d damaged bytes are skipped" if next_at < len(raw) else "the last %d bytes are torn or damaged"
             log.problems.append((at, words % (next_at - at)))

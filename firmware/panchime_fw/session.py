@@ -106,9 +106,9 @@ class Session:
             sample.filtered_centi = self.filter.add(reading.temperature_centi)
             # The higher of measured and compensated meets the limit. Below it the measured one stands, because a frozen or
             # jumping reading shows only there: the slope would blur it.
-            if self.lag.add(now_ms, sample.filtered_centi) > reading.temperature_centi:
-                if self.lag.compensated_centi >= self.cutoff.limit_centi:
-                    sample.temperature_centi = self.lag.compensated_centi
+            ahead_centi = self.lag.add(now_ms, sample.filtered_centi)
+            if ahead_centi > reading.temperature_centi and ahead_centi >= self.cutoff.limit_centi:
+                sample.temperature_centi = ahead_centi
         sample.cold_centi = reading.cold_centi
         sample.stage = self.roast.stage
         sample.stage_ms = ticks_diff(now_ms, self.roast.stage_since_ms)
@@ -312,6 +312,8 @@ class Session:
         if index >= 0:
             self.milestones.mark_taken_back(index)
         if self.roast.stage != stage_before:
+            if self.roast.heating_stage and self.cutoff.reason == trips.NONE:
+                self._record.heating(self.log_number)
             self._apply_relay(now_ms)
         return index
 

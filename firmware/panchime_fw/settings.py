@@ -61,7 +61,7 @@ def check(document) -> list:
             "thermocouple type %s: a %s reads %s" % (letter, chip, ", ".join(types_of(chip)))
         )
     window_s = document["rate_window_s"]
-    if not _is_number(window_s) or window_s != int(window_s) or not RATE_WINDOW_S[0] <= window_s <= RATE_WINDOW_S[1]:
+    if not _is_number(window_s) or not isinstance(window_s, int) or not RATE_WINDOW_S[0] <= window_s <= RATE_WINDOW_S[1]:
         faults.append("rate_window_s must be a whole number of seconds, %d to %d" % RATE_WINDOW_S)
     lag_s = document["probe_lag_s"]
     if not _is_number(lag_s) or not PROBE_LAG_S[0] <= lag_s <= PROBE_LAG_S[1]:

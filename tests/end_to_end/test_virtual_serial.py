@@ -4,6 +4,12 @@ import pytest
 import serial
 
 
+def use_for_ever(port):
+    while True:
+        port.write(b"\n")
+        port.read(100)
+
+
 def test_output_is_dropped_while_nobody_is_there(tiny_board, talk):
     board = tiny_board(speed=0, hold_at_ms=0)
     board.press(at_ms=500)
@@ -21,9 +27,7 @@ def test_one_client_at_a_time(tiny_board, talk):
     first.do("o")
     second = serial.serial_for_url(board.socket_url, timeout=2)
     with pytest.raises(serial.SerialException):
-        while True:
-            second.write(b"f")
-            second.read(100)
+        use_for_ever(second)
     second.close()
     first.do("r")
     first.close()
@@ -56,8 +60,7 @@ def test_hardware_reset_takes_the_port_away(tiny_board, talk):
         talker.send(b"R")
         board.wait_for("reset", from_event=resets)
         with pytest.raises(serial.SerialException):
-            for _ in range(1000):
-                talker.port.read(1000)
+            use_for_ever(talker.port)
         talker = talk(port)
         talker.do("o")
         talker.close()  # the next one would not get a word in: one client at a time

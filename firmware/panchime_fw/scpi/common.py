@@ -80,6 +80,7 @@ TABLE = (
     ("*SRE", service_enable, "i", "which status bits raise the master summary"),
     ("*SRE?", service_enable_query, "", ""),
     ("*STB?", status_byte_query, "", "the status byte"),
-    ("*TST?", self_test_query, "", "self-test: 0 passed; else 1 probe, 2 plan, 4 log, 8 tripped, 16 amplifier, 32 settings, added up"),
+    ("*TST?", self_test_query, "",
+     "self-test: 0 passed; else 1 probe, 2 plan, 4 log, 8 tripped, 16 amplifier, 32 settings, added up"),
     ("*WAI", wait, "", "wait: every command is finished before the next one is read"),
 )

@@ -2,7 +2,7 @@
 
 from .. import faults, trips
 from ..amplifier.reading import COLD_UNKNOWN
-from ..units import decimal
+from ..units import CELSIUS, decimal, to_centi
 from . import errors
 from .errors import ScpiError
 
@@ -13,7 +13,78 @@ def temperature_query(device, parameters):
     sample = device.session.sample
     if sample.fault != faults.NONE:
         return NOT_A_NUMBER
-    return decimal(sample.temperature_centi)
+    return decimal(device.session.measured_centi)
+
+
+def compensated_query(device, parameters):
+    session = device.session
+    return decimal(session.lag.compensated_centi) if session.sample.fault == faults.NONE else NOT_A_NUMBER
+
+
+def uncalibrated_query(device, parameters):
+    return decimal(device.chain.uncalibrated_centi) if device.session.sample.fault == faults.NONE else NOT_A_NUMBER
+
+
+def transducer(device, parameters):
+    if parameters[0] not in ("TC", "TCOUPLE"):
+        raise ScpiError(errors.ILLEGAL_VALUE, "this board measures with a thermocouple: TCouple")
+
+
+def transducer_query(device, parameters):
+    return "TC"
+
+
+def thermocouple(device, parameters):
+    device.change_settings({"thermocouple": parameters[0]})
+
+
+def amplifier(device, parameters):
+    device.change_settings({"amplifier": parameters[0]})
+
+
+def lag(device, parameters):
+    device.change_settings({"probe_lag_s": parameters[0]})
+
+
+def lag_query(device, parameters):
+    return "%d,%d" % (device.chain.settings.probe_lag_ms, device.session.lag.lag_ms)
+
+
+def rate_window(device, parameters):
+    device.change_settings({"rate_window_s": parameters[0]})
+
+
+def rate_window_query(device, parameters):
+    return str(device.chain.settings.document["rate_window_s"])
+
+
+def calibration(device, parameters):
+    if len(parameters) not in (4, 8):
+        raise ScpiError(errors.MISSING_PARAMETER, "shown, true, how and date for each of one or two points")
+    points = []
+    for at in range(0, len(parameters), 4):
+        shown_c, true_c, how, date = parameters[at : at + 4]
+        points.append(
+            {"shown_centi": to_centi(shown_c, CELSIUS), "true_centi": to_centi(true_c, CELSIUS), "how": how, "date": date}
+        )
+    device.change_settings({"calibration": {"points": points}})
+
+
+def calibration_query(device, parameters):
+    document = device.chain.settings.document["calibration"]
+    rows = []
+    for point in document["points"] if document else ():
+        rows.append(
+            '%s,%s,"%s","%s"' % (
+                decimal(point["shown_centi"]), decimal(point["true_centi"]),
+                point["how"].replace('"', '""'), point["date"].replace('"', '""'),
+            )
+        )  # fmt: skip
+    return ",".join(rows)
+
+
+def calibration_clear(device, parameters):
+    device.change_settings({"calibration": None})
 
 
 def cold_junction_query(device, parameters):
@@ -22,11 +93,11 @@ def cold_junction_query(device, parameters):
 
 
 def thermocouple_query(device, parameters):
-    return device.thermocouple_type
+    return device.chain.settings.thermocouple
 
 
 def amplifier_query(device, parameters):
-    return device.amplifier_name
+    return device.chain.settings.amplifier
 
 
 def fault_query(device, parameters):
@@ -66,10 +137,26 @@ def clear_trip(device, parameters):
 
 TABLE = (
     ("MEASure[:SCALar]:TEMPerature?", temperature_query, "", "corrected bean temperature in degC; 9.91E37 while faulty"),
+    ("MEASure[:SCALar]:TEMPerature:COMPensated?", compensated_query, "", "as above, ahead of the probe by its lag"),
+    ("MEASure[:SCALar]:TEMPerature:UNCalibrated?", uncalibrated_query, "", "as above, without calibration and lag"),
+    ("[SENSe:]TEMPerature:TRANsducer[:TYPE]", transducer, "w", "TCouple is all there is"),
+    ("[SENSe:]TEMPerature:TRANsducer[:TYPE]?", transducer_query, "", ""),
+    ("[SENSe:]TEMPerature:TRANsducer:TCouple:TYPE", thermocouple, "w",
+     "K, J, N, T, E, R or S; at once, not in a roast, and drops the calibration"),
     ("[SENSe:]TEMPerature:TRANsducer:TCouple:TYPE?", thermocouple_query, "", "the thermocouple's type letter"),
     ("[SENSe:]TEMPerature:TRANsducer:TCouple:RJUNction?", cold_junction_query, "", "the cold junction in degC"),
+    ("[SENSe:]TEMPerature:TRANsducer:AMPLifier", amplifier, "w",
+     "MAX31855, MAX31856, MAX6675, MCP9600 or MCP9601; at once, not in a roast, and drops the calibration"),
     ("[SENSe:]TEMPerature:TRANsducer:AMPLifier?", amplifier_query, "", "the amplifier chip"),
     ("[SENSe:]TEMPerature:TRANsducer:FAULt?", fault_query, "", "number and words of the probe's fault"),
+    ("[SENSe:]TEMPerature:TRANsducer:CALibration", calibration, "nnssn?n?s?s?",
+     "one or two points: shown uncalibrated and true in degC, how it was known, date"),
+    ("[SENSe:]TEMPerature:TRANsducer:CALibration?", calibration_query, "", "the points; an empty line when there are none"),
+    ("[SENSe:]TEMPerature:TRANsducer:CALibration:CLEar", calibration_clear, "", "measure without a calibration"),
+    ("[SENSe:]TEMPerature:TRANsducer:LAG", lag, "n", "the probe's lag in the beans in seconds, 0 to 60; 0 is none"),
+    ("[SENSe:]TEMPerature:TRANsducer:LAG?", lag_query, "", "milliseconds: of the settings, and in force with this plan"),
+    ("[SENSe:]TEMPerature:RATE:WINDow", rate_window, "i", "seconds the rate of rise is taken over, 20 to 60"),
+    ("[SENSe:]TEMPerature:RATE:WINDow?", rate_window_query, "", ""),
     ("OUTPut[:STATe]", relay, "b", "open the relay, or close it again in a roast that heats by it"),
     ("OUTPut[:STATe]?", relay_query, "", ""),
     ("OUTPut:PROTection:TRIPped?", tripped_query, "", "1 when the cutoff has tripped"),

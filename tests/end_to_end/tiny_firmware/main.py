@@ -43,13 +43,13 @@ def obey(letter):
         piezo.freq(2000)
         piezo.duty_u16(32768)
     elif letter == "f":
-        say("frame " + "".join("%02x" % byte for byte in frame))
+        say("frame " + "".join(f"{byte:02x}" for byte in frame))
     elif letter == "k":
-        say("ticks %d" % time.ticks_ms())
+        say(f"ticks {time.ticks_ms()}")
     elif letter == "c":
-        say("cause %d" % machine.reset_cause())
+        say(f"cause {machine.reset_cause()}")
     elif letter == "d":
-        say("date %s" % (machine.RTC().datetime(),))
+        say(f"date {machine.RTC().datetime()}")
     elif letter == "s":
         machine.RTC().datetime((2026, 11, 25, 2, 8, 30, 0, 0))
     elif letter == "w":
@@ -66,16 +66,16 @@ def obey(letter):
             file.write("sealed\n")
             file.flush()
     elif letter == "n":
-        say("log %d" % log_lines())
+        say(f"log {log_lines()}")
     elif letter == "e":
         before = time.ticks_ms()
         with open("big.bin", "wb") as file:
             file.write(bytes(9000))
-        say("took %d" % time.ticks_diff(time.ticks_ms(), before))
+        say(f"took {time.ticks_diff(time.ticks_ms(), before)}")
     elif letter == "p":
         say("y" * 20000)
     elif letter == "i":
-        say("id " + "".join("%02X" % byte for byte in machine.unique_id()))
+        say("id " + "".join(f"{byte:02X}" for byte in machine.unique_id()))
     else:
         return
     say("ok " + letter)

@@ -2,7 +2,7 @@
 
 import os
 import sys
-import time  # noqa: F401 - the virtual one must be loaded while the shim can still be found
+import time  # the virtual one must be loaded while the shim can still be found
 
 import machine
 import vfs

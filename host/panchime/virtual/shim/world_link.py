@@ -34,6 +34,9 @@ _LOOK_US = 15
 # The base of the ticks may be negative; it travels with this added, which still is a small integer.
 _BASE_BIAS = 1 << 56
 
+# How long the interpreter may be silent, in ms of wall time, before it asks the world for the time again.
+_SILENCE_MS = 150
+
 now_us = 0
 next_us = 0
 levels = 0
@@ -42,6 +45,7 @@ clock_epoch_s = 0
 clock_set_us = 0
 
 _seq = 0
+_met_wall_ms = 0
 _request = array("I", [0] * 16)
 _reply = array("I", [0] * 16)
 
@@ -50,9 +54,16 @@ _socket.connect(socket.getaddrinfo("127.0.0.1", int(os.getenv("PANCHIME_WORLD"))
 _socket.setsockopt(6, 1, 1)  # TCP_NODELAY: a post followed by an exchange would wait for a delayed acknowledgement
 
 if hasattr(_socket, "readinto"):
+    from utime import ticks_ms as _wall_ms
+
     _send = _socket.write
     _receive = _socket.readinto
 else:
+    from time import monotonic as _monotonic
+
+    def _wall_ms():
+        return int(_monotonic() * 1000)
+
     _send = _socket.sendall
 
     def _receive(words):
@@ -92,7 +103,7 @@ def take_payload(buffer, start, size):
 
 def exchange(op, a, b, c):
     """Ask the world and take its answer: the clock's new floor, when to ask again, the pins. Returns the status word."""
-    global _seq, now_us, next_us, levels
+    global _seq, _met_wall_ms, now_us, next_us, levels
     # Ctrl-C may have cut an earlier exchange off after its question: the number finds the answer that belongs to this one.
     _seq = (_seq + 1) & 0xFFFFFF
     _request[1] = _seq
@@ -113,6 +124,7 @@ def exchange(op, a, b, c):
         now_us = floor_us
     next_us = _reply[3] | (_reply[4] << 32)
     levels = _reply[5]
+    _met_wall_ms = _wall_ms()
     return _reply[6]
 
 
@@ -142,6 +154,9 @@ def look():
     global now_us
     if now_us + _LOOK_US >= next_us:
         pass_us(_LOOK_US)
+    elif _wall_ms() - _met_wall_ms > _SILENCE_MS:
+        # Long at the prompt, or in a loop that never looked: the world's clock may have gone on meanwhile.
+        exchange(SYNC, 0, 0, 0)
     else:
         now_us += _LOOK_US
 
