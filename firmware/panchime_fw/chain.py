@@ -5,7 +5,7 @@
 
 from . import faults
 from .amplifier import decoder_for
-from .amplifier.reading import Reading
+from .amplifier.reading import COLD_UNKNOWN, Reading
 
 # The first frames come before the first conversion of a slow chip has ended; after so many a sound chip has spoken.
 FIRST_FRAMES = 4
@@ -45,12 +45,13 @@ class Chain:
         self._look = bytearray(self.decoder.LOOK_BYTES)
         self._bad = 0
         self._good = 0
-        self._alien = 0
+        self._own = 0
+        self._looking = True
 
     def read(self):
         """One frame, decoded and corrected; the same Reading every time."""
         reading = self.reading
-        if self._good < FIRST_FRAMES:
+        if self._looking:
             self._read_first()
         else:
             self.decoder.decode(self._board.read_frame(), reading)
@@ -60,19 +61,28 @@ class Chain:
         return reading
 
     def _read_first(self) -> None:
-        """As `read`, and judges the chip: by the frame, and where that has too few fixed bits by what follows it."""
+        """As `read`, and judges the chip: by the frame, and where that has too few fixed bits by what follows it.
+
+        A frame that could be another chip's is looked at again for as long as no look has spoken against it, and is a fault:
+        half the temperature is worse than none.
+        """
         frame = self._board.read_look(self._look) if len(self._look) else self._board.read_frame()
         self.decoder.decode(frame, self.reading)
         fault = self.decoder.identify(frame)
         if fault != faults.NONE:
             self._bad += 1
-            if self._bad == FIRST_FRAMES and self._good == 0:
+            if self._bad >= FIRST_FRAMES and self._good == 0:
                 self.verdict = fault
             return
         self._good += 1
-        if self.decoder.looks_alien(self._look):
-            self._alien += 1
-        if self._good == FIRST_FRAMES:
-            # The decoder cannot tell this chip from its own later on, so it is remembered here.
-            self.verdict = faults.WRONG_CHIP if self._alien == FIRST_FRAMES else faults.NONE
-            self.trusted = self.verdict == faults.NONE and not self._is_damaged
+        if not self.decoder.looks_alien(self._look):
+            self._own += 1
+        if self._good < FIRST_FRAMES:
+            return
+        if self._own == 0:
+            self.verdict = faults.WRONG_CHIP
+            self.reading.fail(faults.WRONG_CHIP, COLD_UNKNOWN)
+        else:
+            self.verdict = faults.NONE
+            self.trusted = not self._is_damaged
+            self._looking = False

@@ -116,7 +116,7 @@ def _read_head(raw: bytes, log: Log) -> tuple[int, int | None]:
     # The check that stands after the head is the seed of all others: the place where it fits what follows is the place.
     for at in range(min(_HEAD_AT, len(raw)), len(raw) - 4):
         seed = int.from_bytes(raw[at : at + 4], "big")
-        if _good_chunk(raw, at + 4, seed) and _is_followed(raw, at + 4, seed):
+        if _good_chunk(raw, at + 4, seed) and _is_seed(raw, at + 4, seed):
             if crc32(raw[begin:at]) == seed:
                 log.problems.append((_HEAD_AT, "the length of the head is damaged; its check proves the rest right"))
                 _take_head(raw, begin, at, log)
@@ -153,6 +153,11 @@ def _is_followed(raw: bytes, at: int, seed: int) -> bool:
     """True when the good chunk at `at` ends with the file, or where another good chunk begins."""
     end = at + END_BYTES if is_end(raw, at, seed) else at + 1 + raw[at] + 3
     return end == len(raw) or _good_chunk(raw, end, seed)
+
+
+def _is_seed(raw: bytes, at: int, seed: int) -> bool:
+    """True when the seed that fits the chunk at `at` is no chance: that chunk is followed, or it fits another one later."""
+    return _is_followed(raw, at, seed) or any(_good_chunk(raw, later, seed) for later in range(at + 1, len(raw)))
 
 
 def _goes_on(raw: bytes, at: int, seed: int, last_ms: int, skipped: int) -> bool:

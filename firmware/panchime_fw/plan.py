@@ -57,12 +57,12 @@ TRIGGERS = {
     "development_share": (SHARE, None),
     "ahead_s": (AHEAD, "of"),
 }
-_PLAN_KEYS = (
+PLAN_KEYS = (
     "name", "method", "unit", "loads", "heater_on_relay", "limit", "longest_roast_min", "longest_heating_min", "rest_min",
     "cool_below",
     "probe_lag_s", "marks", "note", "milestone",
 )  # fmt: skip
-_REQUIRED = ("name", "method", "limit")
+REQUIRED = ("name", "method", "limit")
 _MILESTONE_KEYS = tuple(TRIGGERS) + ("since", "for_s", "of", "label", "sound", "stage", "waits_for")
 
 NOT_WAITING = -1
@@ -110,8 +110,8 @@ def check(document) -> list:
     if not isinstance(document, dict):
         return ["the plan must be a table of keys and values"]
     faults: list = []
-    _unknown_keys(document, _PLAN_KEYS, "", faults)
-    for key in _REQUIRED:
+    _unknown_keys(document, PLAN_KEYS, "", faults)
+    for key in REQUIRED:
         if key not in document:
             faults.append("%s is missing; every plan needs it" % key)
     unit = document.get("unit", CELSIUS)

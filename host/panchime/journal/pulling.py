@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from panchime.errors import LinkError
 from panchime.journal.journal import Journal, KeptFile
-from panchime.journal.story import HeadLost, tell
-from panchime.journal.summary import summarise
+from panchime.journal.story import HeadLost, Story, tell
+from panchime.journal.summary import RUNNING, summarise
 from panchime.link.board import PIECE_BYTES, Board, LogFile
 
 TAIL_BYTES = 64  # its last check is seeded by the roast's head, so the same tail is the same roast
@@ -89,7 +89,7 @@ def pull_file(
     begun = known_beginning(board, file, kept)
     if kept is not None and begun is not None and len(begun) == file.bytes:
         entry = journal.entry(kept.number)
-        if entry.state != "running" or running:
+        if entry.state != RUNNING or running:
             return Pulled(file, SAME, kept.number, entry.problems)
     raw = fetch(board, file, begun or b"", progress)
     try:
@@ -106,12 +106,11 @@ def pull_file(
                 story = tell(raw)
             except HeadLost as error:
                 return Pulled(file, UNREADABLE, None, (str(error),))
-    return keep(journal, file, raw, running)
+    return keep(journal, file, raw, story, running)
 
 
-def keep(journal: Journal, file: LogFile, raw: bytes, running: bool) -> Pulled:
+def keep(journal: Journal, file: LogFile, raw: bytes, story: Story, running: bool) -> Pulled:
     """Keeps a fetched log unless the journal has the same roast with more of it: a kept roast never shrinks."""
-    story = tell(raw)
     summary = summarise(story, running)
     known = journal.kept(story.board_serial, story.boot, story.uptime_ms)
     if known is None:
