@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from panchime.cli.boards import chosen_port
 from panchime.cli.main import COMMANDS, main
 from panchime.journal.journal import Journal
 from panchime.journal.story import tell
@@ -340,3 +341,16 @@ def test_a_journal_that_cannot_be_written_does_not_stop_talking_to_the_board(hom
     shown = capsys.readouterr()
     assert "Skillet, to City" in shown.out
     assert "this connection is not in the journal" in shown.err
+
+
+def test_on_a_terminal_the_person_chooses_among_several_boards(monkeypatch, capsys):
+    answers = io.StringIO("seven\n3\n2\n")
+    monkeypatch.setattr(answers, "isatty", lambda: True)
+    monkeypatch.setattr("sys.stdin", answers)
+    with ScriptedBoard() as one, ScriptedBoard(identity=b"Panchime,Pico,E66B,0.1.0\n") as other:
+        monkeypatch.setenv("PANCHIME_PORT", f"{one.url},{other.url}")
+        monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+        assert chosen_port() == other.url
+    shown = capsys.readouterr().err
+    assert "E66B" in shown
+    assert shown.count("Which one (1 to 2)?") == 3

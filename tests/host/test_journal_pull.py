@@ -149,6 +149,14 @@ def test_damage_on_the_way_is_gone_the_second_time(peer, journal):
     assert journal.raw(1) == raw
 
 
+def test_a_head_damaged_on_the_way_is_fetched_again(peer, journal):
+    raw = made_roast(until_ms=60_000)
+    peer.files = {"000001.roast": raw}
+    peer.script = {r"MMEMory:DATA\? .*": [block(b"\xff" * len(raw)), block(raw)]}
+    assert changes(pulled(peer, journal)) == [("000001.roast", NEW, 1)]
+    assert journal.raw(1) == raw
+
+
 def test_damage_on_the_flash_is_kept_and_said(peer, journal):
     raw = damaged(made_roast(until_ms=60_000))
     peer.files = {"000001.roast": raw}

@@ -67,9 +67,7 @@ def chosen_port() -> str:
     if boards:
         if sys.stdin.isatty() and sys.stderr.isatty():
             return ask_person(boards)
-        raise LinkError(
-            "\n".join(["several boards answer; say which with --port:", *(f"  {line(one)}" for one in boards)])
-        )
+        raise LinkError("\n".join(["several boards answer; say which with --port:", *(f"  {line(one)}" for one in boards)]))
     raise LinkError(nobody(found))
 
 

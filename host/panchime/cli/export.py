@@ -9,8 +9,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "export",
         help="write one roast of the journal as CSV, or its raw log",
-        description="CSV has one row a sample, times in seconds from the start of the log, temperatures in degrees "
-        "Celsius.",
+        description="CSV has one row a sample, times in seconds from the start of the log, temperatures in degrees Celsius.",
     )
     parser.add_argument("number", type=int, metavar="N", help="the roast's number in 'panchime roasts'")
     form = parser.add_mutually_exclusive_group(required=True)

@@ -20,9 +20,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True, title="actions")
     new = actions.add_parser("new", help="write a commented plan to start from", description=NEW_DESCRIPTION)
     new.add_argument("method", nargs="?", metavar="METHOD", help="how you roast; without it the methods are listed")
-    new.add_argument(
-        "file", nargs="?", metavar="FILE", help="where to write it (METHOD.toml if not said, - for the screen)"
-    )
+    new.add_argument("file", nargs="?", metavar="FILE", help="where to write it (METHOD.toml if not said, - for the screen)")
     new.add_argument("--force", action="store_true", help="write over a file that is there")
     check = actions.add_parser("check", help="name every mistake in a plan file")
     check.add_argument("file", metavar="FILE", help="the plan file, - for standard input")

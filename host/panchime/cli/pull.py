@@ -87,9 +87,7 @@ def tell(report: "PullReport") -> None:
     out.print(f"{', '.join(said) or 'no roasts on the board'}; {free}")
     for pulled in report.files:
         if pulled.number is None:
-            out.print(
-                f"{safe_line(pulled.file.name)} cannot be read and stays on the board: {safe_line(pulled.problems[0])}"
-            )
+            out.print(f"{safe_line(pulled.file.name)} cannot be read and stays on the board: {safe_line(pulled.problems[0])}")
         elif pulled.change in (NEW, GROWN):
             for problem in pulled.problems:
                 out.print(f"roast {pulled.number}: {safe_line(problem)}")

@@ -8,8 +8,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "show",
         help="draw one roast of the journal: curve, stages, marks",
-        description="Draws the curve and the rate of rise, and lists stages, marks, milestones and whatever went "
-        "wrong.",
+        description="Draws the curve and the rate of rise, and lists stages, marks, milestones and whatever went wrong.",
     )
     parser.add_argument("number", type=int, metavar="N", help="the roast's number in 'panchime roasts'")
     unit = parser.add_mutually_exclusive_group()

@@ -32,9 +32,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     unit = parser.add_mutually_exclusive_group()
     unit.add_argument("--fahrenheit", dest="unit", action="store_const", const="F", help="in degrees Fahrenheit")
     unit.add_argument("--celsius", dest="unit", action="store_const", const="C", help="in degrees Celsius")
-    parser.add_argument(
-        "--json", action="store_true", help="one line of JSON a reading and an event, for other programs"
-    )
+    parser.add_argument("--json", action="store_true", help="one line of JSON a reading and an event, for other programs")
 
 
 class Teller(Protocol):

@@ -84,8 +84,7 @@ def story_as_json(entry: RoastEntry, story: Story) -> dict[str, Any]:
             for trip in story.trips
         ],
         "faults": [
-            {"from_ms": span.from_ms, "to_ms": span.to_ms, "fault": span.fault, "words": span.words}
-            for span in story.faults
+            {"from_ms": span.from_ms, "to_ms": span.to_ms, "fault": span.fault, "words": span.words} for span in story.faults
         ],
         "samples": {
             "t_ms": story.t_ms,

@@ -37,9 +37,7 @@ class Database:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
     def rows(self, statement: str, values: Sequence[Any] = ()) -> list[sqlite3.Row]:
@@ -72,8 +70,7 @@ class Database:
         self._connection.execute("BEGIN IMMEDIATE")
         try:
             self._connection.execute(
-                "CREATE TABLE IF NOT EXISTS migrations (version INTEGER PRIMARY KEY, applied_utc_ms INTEGER NOT "
-                "NULL) STRICT"
+                "CREATE TABLE IF NOT EXISTS migrations (version INTEGER PRIMARY KEY, applied_utc_ms INTEGER NOT NULL) STRICT"
             )
             version = self._version()
             if version > len(MIGRATIONS):

@@ -31,9 +31,7 @@ def write_csv(story: Story, file: TextIO) -> None:
     rows = slots(story)
     times = [t_ms for t_ms, _ in rows]
     marks = placed(times, [(mark.t_ms, mark.name) for mark in story.marks])
-    milestones = placed(
-        times, [(hit.t_ms, hit.label if hit.sounded else f"{hit.label} (silent)") for hit in story.milestones]
-    )
+    milestones = placed(times, [(hit.t_ms, hit.label if hit.sounded else f"{hit.label} (silent)") for hit in story.milestones])
     trips = placed(times, [(trip.t_ms, f"trip: {trip.words}") for trip in story.trips])
     relay = [(change.t_ms, change.closed) for change in story.relay]
     change = 0

@@ -82,9 +82,7 @@ class Journal:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
     def meet(self, identity: Identity, anchor: Anchor) -> None:
@@ -164,7 +162,7 @@ class Journal:
         """The roast pulled last under a board's file name. A board that was wiped gives its names out anew."""
         found = self._database.rows(
             "SELECT r.number, r.raw FROM roasts r JOIN boards b ON b.id = r.board_id "
-            "WHERE b.serial = ? AND r.file_name = ? ORDER BY r.boot DESC, r.number DESC LIMIT 1",
+            "WHERE b.serial = ? AND r.file_name = ? ORDER BY r.life DESC, r.boot DESC, r.number DESC LIMIT 1",
             (board_serial, file_name),
         )
         return KeptFile(int(found[0]["number"]), bytes(found[0]["raw"])) if found else None

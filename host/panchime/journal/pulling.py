@@ -70,20 +70,14 @@ def pull(
         report.files.append(pulled)
     if tidy:
         for pulled in report.files:
-            if (
-                pulled.number is not None
-                and pulled.file.name != running_file(board)
-                and is_kept_whole(board, journal, pulled)
-            ):
+            if pulled.number is not None and pulled.file.name != running_file(board) and is_kept_whole(board, journal, pulled):
                 board.delete_log(pulled.file.name)
                 report.deleted.append(pulled.file.name)
         report.free_bytes = board.catalogue().free_bytes
     return report
 
 
-def pull_file(
-    board: Board, journal: Journal, file: LogFile, running: bool, everything: bool, progress: Progress
-) -> Pulled:
+def pull_file(board: Board, journal: Journal, file: LogFile, running: bool, everything: bool, progress: Progress) -> Pulled:
     """Fetches one file as far as it is needed, and keeps it."""
     kept = None if everything else journal.newest_of_file(board.identity.serial, file.name)
     begun = known_beginning(board, file, kept)
@@ -92,21 +86,22 @@ def pull_file(
         if entry.state != RUNNING or running:
             return Pulled(file, SAME, kept.number, entry.problems)
     raw = fetch(board, file, begun or b"", progress)
-    try:
-        story = tell(raw)
-    except HeadLost as error:
-        return Pulled(file, UNREADABLE, None, (str(error),))
-    if story.problems:
-        again = fetch(
-            board, file, b"", progress
-        )  # damage on the way is gone the second time, damage on the flash is not
-        if again != raw:
-            raw = again
-            try:
-                story = tell(raw)
-            except HeadLost as error:
-                return Pulled(file, UNREADABLE, None, (str(error),))
+    story, trouble = told(raw)
+    if story is None or story.problems:
+        # Damage on the way is gone the second time, damage on the flash is not.
+        raw = fetch(board, file, b"", progress)
+        story, trouble = told(raw)
+    if story is None:
+        return Pulled(file, UNREADABLE, None, (trouble,))
     return keep(journal, file, raw, story, running)
+
+
+def told(raw: bytes) -> tuple[Story | None, str]:
+    """The story in a log, or None and why nobody can say which roast it is."""
+    try:
+        return tell(raw), ""
+    except HeadLost as error:
+        return None, str(error)
 
 
 def keep(journal: Journal, file: LogFile, raw: bytes, story: Story, running: bool) -> Pulled:
@@ -120,13 +115,14 @@ def keep(journal: Journal, file: LogFile, raw: bytes, story: Story, running: boo
             journal.keep(file.name, raw, summary)
         return Pulled(file, SAME, known.number, summary.problems)
     old = tell(known.raw)
-    grown = raw.startswith(known.raw) or (len(story.t_ms), bool(story.end_reason)) > (
-        len(old.t_ms),
-        bool(old.end_reason),
-    )
-    if not grown:
+    if not (raw.startswith(known.raw) or extent(story) > extent(old)):
         return Pulled(file, SAME, known.number, tuple(old.problems))
     return Pulled(file, GROWN, journal.keep(file.name, raw, summary), summary.problems)
+
+
+def extent(story: Story) -> tuple[int, bool]:
+    """How much of a roast a log holds: its samples, and whether its end is there."""
+    return len(story.t_ms), story.end_reason is not None
 
 
 def known_beginning(board: Board, file: LogFile, kept: KeptFile | None) -> bytes | None:
@@ -150,9 +146,7 @@ def fetch(board: Board, file: LogFile, begun: bytes, progress: Progress) -> byte
         try:
             piece = board.read_log(file.name, len(raw), min(PIECE_BYTES, file.bytes - len(raw)))
             if not piece:
-                raise LinkError(
-                    f"{file.name} ends at {len(raw)} bytes, the board's catalogue says {file.bytes}: pull again"
-                )
+                raise LinkError(f"{file.name} ends at {len(raw)} bytes, the board's catalogue says {file.bytes}: pull again")
         except LinkError:
             failures += 1
             if failures >= ATTEMPTS_WITHOUT_PROGRESS:

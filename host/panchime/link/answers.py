@@ -33,9 +33,7 @@ def split_fields(answer: str) -> list[str]:
             current.append(character)
         index += 1
     if quoted:
-        raise LinkError(
-            f"the board's answer ends inside a quoted text: {answer!r}. Unplug the board, plug it in, try again"
-        )
+        raise LinkError(f"the board's answer ends inside a quoted text: {answer!r}. Unplug the board, plug it in, try again")
     fields.append("".join(current))
     return fields
 

@@ -104,9 +104,7 @@ class Board:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.client.close()
 
     def set_clock(self) -> None:
@@ -180,9 +178,7 @@ class Board:
         if len(fields) % 4:
             raise LinkError(f"the board's answer to {question} has {len(fields)} fields: four an event belong there")
         return [
-            LiveEvent(
-                whole(fields[i], question), whole(fields[i + 1], question), fields[i + 2], spelled_out(fields[i + 3])
-            )
+            LiveEvent(whole(fields[i], question), whole(fields[i + 1], question), fields[i + 2], spelled_out(fields[i + 3]))
             for i in range(0, len(fields), 4)
         ]
 

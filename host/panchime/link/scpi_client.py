@@ -73,9 +73,7 @@ class ScpiClient:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
     def synchronise(self, gently: bool = False) -> Identity:
@@ -159,27 +157,19 @@ class ScpiClient:
             raise LinkError(f"{self.url}: the answer to {message} is no block: it begins with {first!r}")
         digits = self._exactly(1, deadline, message)
         if digits not in b"123456789":
-            raise LinkError(
-                f"{self.url}: the block that answers {message} has a length of {digits!r} digits, 1 to 9 are legal"
-            )
+            raise LinkError(f"{self.url}: the block that answers {message} has a length of {digits!r} digits, 1 to 9 are legal")
         length_text = self._exactly(int(digits), deadline, message)
         if not length_text.isdigit():
-            raise LinkError(
-                f"{self.url}: the block that answers {message} has the length {length_text!r}, which is no number"
-            )
+            raise LinkError(f"{self.url}: the block that answers {message} has the length {length_text!r}, which is no number")
         length = int(length_text)
         if length > LONGEST_BLOCK:
-            raise LinkError(
-                f"{self.url}: the block that answers {message} claims {length} bytes, more than a board can hold"
-            )
+            raise LinkError(f"{self.url}: the block that answers {message} claims {length} bytes, more than a board can hold")
         payload = self._exactly(length, None, message)
         end = self._exactly(1, time.monotonic() + self._timeout_s, message)
         if end == b"\r":
             end = self._exactly(1, time.monotonic() + self._timeout_s, message)
         if end != b"\n":
-            raise LinkError(
-                f"{self.url}: the block that answers {message} is not followed by a line end but by {end!r}"
-            )
+            raise LinkError(f"{self.url}: the block that answers {message} is not followed by a line end but by {end!r}")
         return payload
 
     def recover(self) -> None:

@@ -32,9 +32,7 @@ def read_text(name: str) -> str:
     except OSError as error:
         raise PanchimeError(f"{name} cannot be read: {error.strerror}") from error
     if len(raw) > PLAN_FILE_BYTES_LIMIT:
-        raise PanchimeError(
-            f"{name} is {len(raw)} bytes long: that is no plan file (at most {PLAN_FILE_BYTES_LIMIT} bytes)"
-        )
+        raise PanchimeError(f"{name} is {len(raw)} bytes long: that is no plan file (at most {PLAN_FILE_BYTES_LIMIT} bytes)")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -8,6 +8,7 @@ DOT_BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 ASCII_DOT = "*"
 ASCII_RULE = ":"
 RULE = "┊"
+RULES = frozenset({RULE, ASCII_RULE})
 
 
 class Canvas:

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from rich.text import Text
 
 from panchime.terminal import palette
-from panchime.terminal.canvas import DOTS_ACROSS, Canvas
+from panchime.terminal.canvas import DOTS_ACROSS, RULES, Canvas
 from panchime.terminal.scale import Scale, rounded_range
 
 AXIS_WIDTH = 7  # "  250 ┤"
 TICK_EVERY_COLUMNS = 8
+MOST_TICKS_OF_A_LOW_PLOT = 3
 
 
 @dataclass(frozen=True)
@@ -117,13 +118,14 @@ def plot_lines(
             canvas.line(before[1], before[2], x, y)
         before = (moment, x, y)
     labels: dict[int, str] = {}
-    for tick in scale.ticks(rows // 2 + 1):
+    for tick in scale.ticks(max(rows // 3, MOST_TICKS_OF_A_LOW_PLOT)):
         labels[(canvas.height - 1 - scale.dot(tick)) // 4] = f"{tick:g}"
     lines = []
     for row, text in enumerate(canvas.lines()):
         axis = frame.glyphs.tick if row in labels else frame.glyphs.wall
         line = Text(f"{labels.get(row, ''):>{AXIS_WIDTH - 2}} {axis}", palette.QUIET)
-        line.append(text, style)
+        for character in text:
+            line.append(character, palette.QUIET if character in RULES else style)
         lines.append(line)
     return lines
 

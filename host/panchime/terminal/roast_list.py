@@ -47,9 +47,7 @@ def roast_table(entries: Sequence[RoastEntry], unit: str = CELSIUS) -> Renderabl
         )
     if not bracketed:
         return table
-    return Group(
-        table, Text("in brackets: beans in or beans out was not marked; length of the log, highest reading", "dim")
-    )
+    return Group(table, Text("in brackets: beans in or beans out was not marked; length of the log, highest reading", "dim"))
 
 
 def plan_cell(entry: RoastEntry) -> Text:

@@ -121,9 +121,7 @@ def curve(story: Story, view: View, zero_ms: int) -> list[Text]:
 
 def flags_of(story: Story) -> list[Flag]:
     """Marks as capitals, milestones as small letters, trips as exclamation marks."""
-    flags = [
-        Flag(letter, mark.t_ms, True, palette.MARK) for letter, mark in zip(MARK_LETTERS, story.marks, strict=False)
-    ]
+    flags = [Flag(letter, mark.t_ms, True, palette.MARK) for letter, mark in zip(MARK_LETTERS, story.marks, strict=False)]
     flags += [
         Flag(letter, hit.t_ms, False, palette.MILESTONE)
         for letter, hit in zip(MILESTONE_LETTERS, story.milestones, strict=False)
@@ -213,9 +211,7 @@ def milestones_table(story: Story, unit: str, zero_ms: int) -> Table | None:
     table = plain_table("", "milestone", "time", "temperature", "sound")
     for letter, hit in zip(MILESTONE_LETTERS, story.milestones, strict=False):
         sound = safe_line(hit.sound) if hit.sounded else "silent: something more urgent sounded"
-        table.add_row(
-            letter, safe_line(hit.label), clock(hit.t_ms - zero_ms), degrees(hit.temperature_centi, unit, 1), sound
-        )
+        table.add_row(letter, safe_line(hit.label), clock(hit.t_ms - zero_ms), degrees(hit.temperature_centi, unit, 1), sound)
     return table
 
 

@@ -75,11 +75,7 @@ def details(roast: Roast, live: Live, unit: str) -> Table:
 
 def next_words(roast: Roast, live: Live, unit: str) -> str:
     """The next milestone of temperature."""
-    done = {
-        event.words.removesuffix(MISSED_ENDING)
-        for event in roast.happened
-        if event.what == events.NAMES[events.MILESTONE]
-    }
+    done = {event.words.removesuffix(MISSED_ENDING) for event in roast.happened if event.what == events.NAMES[events.MILESTONE]}
     ahead = next_milestone(roast.plan, live.stage, live.temperature_c, live.rate_of_rise_c_per_min, done)
     if ahead is None:
         return NOTHING
