@@ -275,7 +275,9 @@ class Session:
         if self.why_not_start(now_ms):
             return False
         self.log_number = self._log.next_number()
-        self._log_open = self._log.open(self.log_number, self._head(self.log_number))
+        opened = self._log.open(self.log_number, self._head(self.log_number))
+        # A log that cannot be written yet is recorded all the same, and tried again.
+        self._log_open = opened or self._log.recording
         self.cutoff.forget()
         self.rate.reset()
         self.milestones.begin()
@@ -287,7 +289,7 @@ class Session:
         self._record.save()
         self.roast.start(now_ms)
         self._apply_relay(now_ms)
-        self._log_told(self._log_open, now_ms)
+        self._log_told(opened, now_ms)
         if self._log.minutes_left() < ENOUGH_MINUTES:
             self._notice(notices.FLASH_NEARLY_FULL, now_ms)
         return True
@@ -353,7 +355,7 @@ class Session:
             self._record.save()
         elif self._rest.save_due:
             self._rest.save()
-        elif self._log_open and self._log.due:
+        elif self._log.due:
             self._log_told(self._log.seal(), now_ms)
 
     def _log_told(self, written: bool, now_ms: int) -> None:

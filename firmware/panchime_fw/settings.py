@@ -34,7 +34,7 @@ class Settings:
         self.thermocouple = document["thermocouple"]
         self.rate_window_ms = document["rate_window_s"] * 1000
         self.probe_lag_ms = int(round(document["probe_lag_s"] * 1000))
-        self.calibration = calibrations.Calibration(document["calibration"])
+        self.calibration = calibrations.Calibration(document["calibration"], document["thermocouple"])
 
 
 def types_of(chip: str) -> tuple:

@@ -1,4 +1,4 @@
-"""A session on the bench: everything between reading and relay is the firmware's own; relay, piezo, log and flash are recorded."""
+"""A session on the bench: reading to relay is the firmware's own; relay, piezo, log and flash are recorded."""
 
 from panchime_fw import faults, plan
 from panchime_fw.guard_record import GuardRecord
@@ -37,6 +37,7 @@ class RecordedLog:
         self.minutes = 600
         self.closed = []
         self.due = False
+        self.recording = False
         self._number = 0
 
     def next_number(self):
@@ -44,6 +45,7 @@ class RecordedLog:
 
     def open(self, number, head):
         self._number = number
+        self.recording = True
         return not self.full
 
     def sample(self, t_ms, temperature_centi, cold_centi):

@@ -134,7 +134,8 @@ TABLES = {
              [("hold", 5, 2000), ("mark", 2), ("hold", 10, 2000)], [15000]),
             # a mark that is taken back makes it wait again
             ({"after_s": 10, "since": "first crack"}, "cold",
-             [("hold", 5, 2000), ("mark", 2), ("hold", 12, 2000), ("back",), ("hold", 20, 2000), ("mark", 2), ("hold", 12, 2000)],
+             [("hold", 5, 2000), ("mark", 2), ("hold", 12, 2000), ("back",),
+              ("hold", 20, 2000), ("mark", 2), ("hold", 12, 2000)],
              [15000, 47000]),
             # rates count past the turning point, and must hold
             ({"rate_below": 5, "for_s": 10}, "hot", LOADED + [("hold", 10, 9000, -500, 9000)], []),
@@ -166,7 +167,8 @@ TABLES = {
         [
             ([0], [0], stages.ROASTING), ([0, 1, 2], [0, 1, 2], stages.ROASTING), ([0, 2], [0, 2], stages.ROASTING),
             ([0, 1, "back"], [0], stages.ROASTING), ([0, "back"], [], stages.PREHEAT), ([0, 4], [0, 4], stages.COOLING),
-            ([0, 4, "back"], [0], stages.ROASTING), (["back"], [], stages.PREHEAT), ([0, 2, "back", 1], [0, 1], stages.ROASTING),
+            ([0, 4, "back"], [0], stages.ROASTING), (["back"], [], stages.PREHEAT),
+            ([0, 2, "back", 1], [0, 1], stages.ROASTING),
         ],
     ),
     "marks refused": (check_refused, [([0, 2], 1), ([0], 0), ([0, 4], 4), ([0], 5), ([0], -1)]),

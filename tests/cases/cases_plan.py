@@ -67,7 +67,15 @@ BROKEN = document(
     ],
 )
 
+def check_lag(found, lag_ms):
+    assert plan.compile_plan(found).probe_lag_ms == lag_ms, plan.compile_plan(found).probe_lag_ms
+
+
 TABLES = {
+    "probe lag": (
+        check_lag,
+        [(document(), -1), (document(probe_lag_s=0), 0), (document(probe_lag_s=8.5), 8500), (document(probe_lag_s=60), 60000)],
+    ),
     "good": (
         check_good,
         [
@@ -77,6 +85,7 @@ TABLES = {
             (with_milestone(rises_to=196.5, waits_for="yellow"),),
             (document(marks=["beans in", "beans out"], heater_on_relay=True, loads="cold", note=""),),
             (document(name="Röstung nach Mitternacht"),),
+            (document(probe_lag_s=8.5),),
         ],
     ),
     "mistakes": (
@@ -95,6 +104,8 @@ TABLES = {
             (document(method="microwave"), "method 'microwave' is not known"),
             (document(name=""), "name must be 1 to 60"),
             (document(name="bell\x07"), "name must be 1 to 60 printable"),
+            (document(probe_lag_s="8"), "probe_lag_s must be a number of seconds"),
+            (document(probe_lag_s=61), "probe_lag_s 61 must be 0 to 60 seconds"),
             (document(marks=["beans in"]), "there must be 2 to 8"),
             (document(marks=["yellow", "beans out"]), "the first must be 'beans in'"),
             (document(marks=["beans in", "yellow", "yellow", "beans out"]), "stands twice"),

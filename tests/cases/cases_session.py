@@ -1,6 +1,7 @@
 """Reading to relay to record: starting, tripping, clearing, coming back after a power cut, and what stops nothing."""
 
 from bench_session import Bench
+
 from panchime_fw import events, faults, notices, player, stages, trips
 
 
@@ -76,6 +77,7 @@ def check_clear_refused(centi, fault):
 
 def check_another_plan_does_not_clear(_):
     from bench_session import document
+
     from panchime_fw import plan
 
     bench = Bench()
@@ -247,7 +249,8 @@ TABLES = {
     "a full flash stops nothing": (check_full_flash_stops_nothing, [(0,)]),
     "little room": (check_little_room_is_told, [(30, False), (29, True)]),
     "rest after a power cut": (
-        check_rest, [("resting", 0, False), ("resting", 19.9, False), ("resting", 20, True), ("rested", 0, True), (None, 0, True)],
+        check_rest,
+        [("resting", 0, False), ("resting", 19.9, False), ("resting", 20, True), ("rested", 0, True), (None, 0, True)],
     ),
     "rest after heating": (check_rest_after_heating, [(0, False), (19.9, False), (20, True)]),
     "start refused": (

@@ -39,7 +39,8 @@ def spelled(pattern, short):
 def rows():
     for pattern, _, types, _ in commands.TABLE:
         parameters = PARAMETERS.get(pattern, BY_TYPE.get(types))
-        if parameters is not None and not pattern.startswith(ELSEWHERE_PREFIXES) and "TRANsducer" not in pattern.replace("?", ""):
+        elsewhere = pattern.startswith(ELSEWHERE_PREFIXES) or "TRANsducer" in pattern
+        if parameters is not None and not elsewhere:
             yield pattern, parameters
         elif pattern.endswith("?") and types == "":
             yield pattern, ""

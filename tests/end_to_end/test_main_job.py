@@ -24,6 +24,9 @@ from panchime_fw.logreader import decode
 
 pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
 
+# After a power-on the first frames tell whether the right chip is wired; a start before that is refused.
+READY_MS = 2500
+
 HEATED_PLAN = """
 name = "Heated"
 method = "hot-air popper"
@@ -125,6 +128,7 @@ def test_a_standard_scpi_client(tmp_path):
 def test_mpremote_attaches_and_the_relay_opens(heated_plan):
     with VirtualBoard(speed=1) as board:
         assert main(["plan", "send", str(heated_plan), "--port", board.port]) == 0
+        board.wait_until(READY_MS)
         board.press("short")
         board.wait_for("relay", on=True)
         assert board.state()["relay"]
@@ -214,6 +218,7 @@ def test_the_cutoff_opens_the_relay_and_says_why(heated_plan, probe_c, fault, re
     with VirtualBoard(speed=1) as board:
         assert main(["plan", "send", str(heated_plan), "--port", board.port]) == 0
         board.probe(150.0)
+        board.wait_until(READY_MS)
         board.press("short")
         board.wait_for("relay", on=True)
         broken_ms = board.now_ms

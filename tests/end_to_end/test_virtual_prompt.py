@@ -160,3 +160,36 @@ def test_time_goes_on_at_the_prompt(tiny_board, talk):
     talker.read_until(b"\nnow ")
     # Ticks start at power-up, 150 ms before the firmware.
     assert int(talker.read_until(b"\n")) >= stopped + 60_000 - 1
+
+
+def test_board_calls_allocate_nothing(tiny_board, talk, tmp_path):
+    firmware = tmp_path / "firmware"
+    firmware.mkdir()
+    (firmware / "main.py").write_text(
+        "import machine, micropython, time\n"
+        "from machine import Pin\n"
+        "relay = Pin(14, Pin.OUT, value=0)\n"
+        "button = Pin(13, Pin.IN, Pin.PULL_UP)\n"
+        "cs = Pin(17, Pin.OUT, value=1)\n"
+        "spi = machine.SPI(0, baudrate=1000000, polarity=0, phase=0, sck=Pin(18), mosi=Pin(19), miso=Pin(16))\n"
+        "wdt = machine.WDT(timeout=5000)\n"
+        "pwm = machine.PWM(Pin(20))\n"
+        "frame = bytearray(4)\n"
+        "def calls():\n"
+        "    micropython.heap_lock()\n"
+        "    try:\n"
+        "        for _ in range(200):\n"
+        "            before = time.ticks_ms()\n"
+        "            time.sleep_ms(5)\n"
+        "            cs.value(0); spi.readinto(frame); cs.value(1)\n"
+        "            relay.value(button.value()); wdt.feed(); pwm.freq(2000); pwm.duty_u16(0)\n"
+        "            time.ticks_diff(time.ticks_us(), before)\n"
+        "    finally:\n"
+        "        micropython.heap_unlock()\n"
+        "calls()\n"
+        "print('nothing allocated', frame[1])\n"
+    )
+    board = tiny_board(firmware=firmware, speed=0, hold_at_ms=0)
+    talker = talk(board.port)
+    board.go()
+    talker.read_until(b"nothing allocated 64")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from panchime.cli.main import main
 from panchime.link.finding import ask
 from panchime.link.ports import Candidate
 from panchime.link.scpi_client import AtPrompt, ScpiClient
@@ -57,3 +58,13 @@ def test_the_prompt_is_told_from_a_board(port):
     found = ask(Candidate(port, "named"))
     assert found.at_prompt
     assert found.identity is None
+
+
+def test_find_lists_a_board_at_its_prompt_and_says_what_to_do(port, tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("PANCHIME_HOME", str(tmp_path))
+    assert main(["find", "--port", port]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "does not run" in shown
+    assert "copy the firmware folder onto it anew" in shown
+    assert main(["pull", "--port", port]) == 1
+    assert "main.py is not running" in capsys.readouterr().err

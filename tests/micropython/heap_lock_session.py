@@ -11,8 +11,9 @@ import micropython
 sys.path.insert(0, sys.argv[1])
 sys.path.insert(0, sys.argv[2])
 
-from bench_session import Bench  # noqa: E402
-from panchime_fw import events, faults, trips  # noqa: E402
+from bench_session import Bench
+
+from panchime_fw import events, faults, trips
 
 # What a list of records needs, made before the lock: the bench records by appending, which allocates.
 relay_level = [False]
@@ -24,6 +25,7 @@ class SilentLog:
     """Counts instead of recording."""
 
     due = False
+    recording = True
 
     def next_number(self):
         return 1
@@ -146,4 +148,4 @@ tripping(trips.COLD_JUNCTION_HOT, line(5, 17000, 17100, cold_centi=7500))
 tripping(trips.NOT_WARMING, line(160, 17000, 17000))
 tripping(trips.PROBE_IN_AIR, line(25, 17000, 14000))
 tripping(trips.LOOP_LATE, line(1, 17000, 17020, gap_ms=2000))
-print("locked heap: a whole roast and 10 trips, %d records" % SEEN[0])
+print("locked heap: a whole roast and 10 trips,", SEEN[0], "records")

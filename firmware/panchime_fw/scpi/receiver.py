@@ -1,4 +1,4 @@
-"""Gathers bytes into one message: up to a line's end that stands in no string and no block.
+"""Gathers bytes into one message, up to a line's end; a block is counted through, so that its content is no markup.
 
 A carriage return ends a line too, and backspace takes back, so that a person at a terminal is understood.
 """
@@ -39,15 +39,16 @@ class Receiver:
                 self._reset()
                 return OVERRUN
             return MORE
+        if byte == 10 or byte == 13:
+            # An unfinished string or block ends here as well: a lost quote or a wrong length must not swallow the lines that
+            # follow. No block towards the board needs a line's end: a plan is printable.
+            self._state = _PLAIN
+            return MESSAGE if self._used else MORE
         if state == _BLOCK:
             self._length -= 1
             if self._length == 0:
                 self._state = _PLAIN
             return self._keep(byte)
-        if byte == 10 or byte == 13:
-            # An unfinished string or block ends here as well: a lost quote must not swallow the lines that follow.
-            self._state = _PLAIN
-            return MESSAGE if self._used else MORE
         if byte == 8 or byte == 127:
             if self._used:
                 self._used -= 1

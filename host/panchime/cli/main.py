@@ -28,6 +28,8 @@ COMMANDS = (
     Command("demo", "panchime.demo.command", "roast on a virtual board, without any hardware"),
     Command("virtual", "panchime.virtual.command", "run a virtual board that programs reach as they reach a real one"),
     Command("find", "panchime.cli.find", "list the boards that are connected"),
+    Command("check", "panchime.cli.check", "see whether the board is fit for the next roast"),
+    Command("calibrate", "panchime.cli.calibrate", "correct the probe by ice and boiling water"),
     Command("plan", "panchime.cli.plan", "write, check, send, read and show roast plans"),
     Command("watch", "panchime.cli.watch", "follow the roast that is running"),
     Command("pull", "panchime.cli.pull", "fetch the roasts a board has kept into the journal"),

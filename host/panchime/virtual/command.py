@@ -3,6 +3,7 @@
 import argparse
 import contextlib
 import os
+import signal
 import sys
 import threading
 from collections.abc import Iterator
@@ -89,6 +90,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _wait(board: Any) -> int:
     pause = threading.Event()
+    # A polite end by another program cleans up just as Ctrl-C does.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     with contextlib.suppress(KeyboardInterrupt):
         while not pause.wait(0.2):
             if board.world.failed:

@@ -5,6 +5,7 @@ import json
 import queue
 import socket
 import threading
+import time
 from collections.abc import Iterator
 from typing import Any
 
@@ -90,10 +91,11 @@ class ControlClient:
         return events
 
     def each_event(self, timeout_s: float = ANSWER_TIMEOUT_S) -> Iterator[Event]:
-        """Events as they come; ends when none comes for so long."""
+        """Events as they come; ends after so many seconds in all."""
+        end_s = time.monotonic() + timeout_s
         while True:
             try:
-                yield self.events.get(timeout=timeout_s)
+                yield self.events.get(timeout=max(0.0, end_s - time.monotonic()))
             except queue.Empty:
                 return
 

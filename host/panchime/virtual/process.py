@@ -122,6 +122,7 @@ class CPythonProcess:
             stdin=subprocess.DEVNULL,
             env=_environment(environment),
             cwd=flash_folder,
+            start_new_session=True,  # Ctrl-C in the terminal ends the world, and the world ends the firmware
         )
         self.pid = self._process.pid
         listener.settimeout(20)

@@ -1,0 +1,1 @@
+"""What is true of water, air and the like, whoever measures it."""

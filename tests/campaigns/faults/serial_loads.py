@@ -1,0 +1,54 @@
+"""What goes on at the serial port while something goes wrong."""
+
+from binascii import crc32
+
+from bench_board import BenchBoard, Host
+
+IDLE = "nobody"
+PULL = "a log is pulled"
+PLAN = "a plan is sent"
+HOLD = "host does not read"
+LOADS = (IDLE, PULL, PLAN, HOLD)
+
+OLD_LOG = "log/000900.roast"
+OLD_LOG_BYTES = 30000
+STALL_MS = 500  # a write to a host that holds the port and does not read
+
+
+class Puller(Host):
+    """Reads a log again and again, as fast as it comes."""
+
+    def __init__(self, stall_ms: int = 0) -> None:
+        super().__init__()
+        self.stall_ms = stall_ms
+        self._waits_for = 0
+        self._asked_ms = -10000
+
+    def step(self, board: BenchBoard) -> None:
+        if self._waits_for <= 0 and board.world.now_ms - self._asked_ms > 50:
+            self._asked_ms = board.world.now_ms
+            self._waits_for = OLD_LOG_BYTES
+            self.to_board += b'ROAS:LIVE?\nMMEM:DATA? "000900.roast"\n'
+
+    def taken(self, board: BenchBoard, part: bytes) -> None:
+        self._waits_for -= len(part)
+        if self._waits_for < 0:
+            self._waits_for = 0
+
+
+class Sender(Host):
+    """Sends a plan again and again; in a roast the board refuses each."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        body = b'{"name":"another","method":"wok","limit":274,"note":"' + b"x" * 390 + b'"}'
+        block = b"%08X" % crc32(body) + body
+        self._message = b"PROG:DEF #3%d" % len(block) + block + b"\nSYST:ERR?\n"
+
+    def step(self, board: BenchBoard) -> None:
+        if not self.to_board:
+            self.to_board += self._message
+
+
+def host_of(load: str) -> Host:
+    return {IDLE: Host, PULL: Puller, PLAN: Sender, HOLD: lambda: Puller(STALL_MS)}[load]()
