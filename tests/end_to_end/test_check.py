@@ -83,7 +83,7 @@ def test_noise_and_a_hot_board(capsys):
         virtual.control.ask("spikes", c=6.0, share=0.3)
         virtual.control.ask("cold", c=76.0)
         time.sleep(SETTLED_S)
-        lines = checked(virtual, capsys, "--seconds", "6")[1]
+        lines = checked(virtual, capsys, "--seconds", "4")[1]
     assert wrong(lines) == ["cold junction", "noise"]
     assert "motor" in lines["noise"]["words"]
     assert "move the board away" in lines["cold junction"]["words"]

@@ -10,7 +10,7 @@ from panchime.link.board import Board
 from panchime.link.probe import Moment, read_fault, read_moment
 from panchime.physics.steady import Steadiness
 
-POLL_S = 0.1
+POLL_S = 0.05
 # Farther from what is expected than any probe is off: it is somewhere else.
 ELSEWHERE_C = 15.0
 

@@ -59,4 +59,92 @@ MIGRATIONS = (
         kept_utc_ms INTEGER NOT NULL
     ) STRICT;
     """,
+    # 2: the person's own records
+    """
+    -- What a person settles once: prices, cup, windows. The value is JSON.
+    CREATE TABLE settings (
+        name TEXT PRIMARY KEY,
+        value TEXT NOT NULL
+    ) STRICT;
+
+    CREATE TABLE green_lots (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        name TEXT NOT NULL UNIQUE,
+        origin TEXT,
+        process TEXT,
+        crop TEXT,
+        bought_day TEXT,
+        bought_mg INTEGER,
+        price TEXT,
+        moisture_percent REAL,
+        density_g_per_l REAL,
+        note TEXT,
+        finished_utc_ms INTEGER
+    ) STRICT;
+
+    -- Beside what the board recorded, never in its place.
+    CREATE TABLE roast_records (
+        roast_number INTEGER PRIMARY KEY REFERENCES roasts(number),
+        lot_id INTEGER REFERENCES green_lots(id),
+        green_mg INTEGER,
+        roasted_mg INTEGER,
+        degree TEXT,
+        day_temperature_centi INTEGER,
+        said_when TEXT,
+        said_from_utc_ms INTEGER,
+        said_to_utc_ms INTEGER,
+        fuel_price TEXT
+    ) STRICT;
+
+    CREATE TABLE notes (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        roast_number INTEGER NOT NULL REFERENCES roasts(number),
+        text TEXT NOT NULL,
+        written_utc_ms INTEGER NOT NULL
+    ) STRICT;
+
+    -- The photo itself, so that one file holds everything and a copy of it is whole.
+    CREATE TABLE photos (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        roast_number INTEGER NOT NULL REFERENCES roasts(number),
+        name TEXT NOT NULL,
+        media_type TEXT NOT NULL,
+        raw BLOB NOT NULL,
+        kept_utc_ms INTEGER NOT NULL
+    ) STRICT;
+
+    CREATE TABLE tastings (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        roast_number INTEGER NOT NULL REFERENCES roasts(number),
+        day TEXT NOT NULL,
+        words TEXT NOT NULL,
+        scores TEXT NOT NULL,
+        written_utc_ms INTEGER NOT NULL
+    ) STRICT;
+
+    -- t_ms NULL: the person struck the mark out.
+    CREATE TABLE mark_corrections (
+        roast_number INTEGER NOT NULL REFERENCES roasts(number),
+        name TEXT NOT NULL,
+        t_ms INTEGER,
+        written_utc_ms INTEGER NOT NULL,
+        PRIMARY KEY (roast_number, name)
+    ) STRICT;
+
+    CREATE TABLE roasted_uses (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        roast_number INTEGER NOT NULL REFERENCES roasts(number),
+        used_mg INTEGER NOT NULL,
+        used_utc_ms INTEGER NOT NULL
+    ) STRICT;
+
+    -- The file that an imported roast was written from, byte for byte.
+    CREATE TABLE imported_files (
+        roast_number INTEGER PRIMARY KEY REFERENCES roasts(number),
+        name TEXT NOT NULL,
+        raw BLOB NOT NULL,
+        sha256 TEXT NOT NULL UNIQUE,
+        imported_utc_ms INTEGER NOT NULL
+    ) STRICT;
+    """,
 )

@@ -8,7 +8,7 @@ from statistics import fmean
 SPREAD_C = 1.0
 # Between the means of the two halves of the window: what is left of an exponential approach is then hardly more.
 DRIFT_C = 0.1
-FEWEST = 12
+FEWEST = 8
 
 
 class Steadiness:
