@@ -58,7 +58,7 @@ def build_parser(chosen: Command | None) -> argparse.ArgumentParser:
         epilog="'panchime COMMAND --help' says more about one command. "
         "The relay cutoff is never the only protection: stay with the roast.",
     )
-    parser.add_argument("--version", action="version", version=f"panchime {__version__}")
+    parser.add_argument("-V", "--version", action="version", version=f"panchime {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, title="commands")
     for command in COMMANDS:
         if command is chosen:

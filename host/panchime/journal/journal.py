@@ -85,6 +85,11 @@ class Journal:
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
+    @property
+    def database(self) -> Database:
+        """The open file, for what others keep beside the roasts."""
+        return self._database
+
     def meet(self, identity: Identity, anchor: Anchor) -> None:
         """Remembers a connection: the board, and the anchor between its clock and this computer's.
 
