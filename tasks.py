@@ -118,7 +118,26 @@ def lock(_: list[str]) -> None:
         )  # fmt: skip
 
 
-TASKS = {"demo": demo, "test": test, "check": check, "lock": lock}
+def campaign_faults(arguments: list[str]) -> None:
+    """Thousands of roasts with a fault in each, and a million messages: does the heater ever stay on?"""
+    set_up("dev")
+    run(executable("python"), "tests/campaigns/faults/run.py", *arguments)
+
+
+def campaign_power(arguments: list[str]) -> None:
+    """Thousands of power cuts at every write and erase: is anything lost that was sealed?"""
+    set_up("dev")
+    run(executable("python"), "tests/campaigns/power/run_power.py", *arguments)
+
+
+TASKS = {
+    "demo": demo,
+    "test": test,
+    "check": check,
+    "lock": lock,
+    "campaign-faults": campaign_faults,
+    "campaign-power": campaign_power,
+}
 
 
 def main(arguments: list[str]) -> None:

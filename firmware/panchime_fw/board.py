@@ -14,9 +14,17 @@ SPI_HZ = 1000000  # every amplifier here allows 5 MHz; long jumper wires like it
 # Half of full swing is the loudest that a square wave makes a piezo.
 TONE_DUTY_U16 = 32768
 WATCHDOG_MS = 5000
+BOARD_PLATFORMS = ("rp2", "esp32")
 MAINTENANCE_FILE = "maintenance"  # main.py looks for it
 # A pass that had nothing to do waits this long: short against the shortest tone, long enough to keep the board cool.
 IDLE_MS = 4
+
+
+def model_name() -> str:
+    """What the chip's own MicroPython calls the board; its desktop build is no board at all."""
+    if sys.platform not in BOARD_PLATFORMS:
+        return "virtual board"
+    return sys.implementation._machine.replace(",", " ")
 
 
 class _SpiBus:
@@ -102,7 +110,7 @@ class Board:
         self._readable.register(sys.stdin, select.POLLIN)
         self._writable = select.poll()
         self._writable.register(sys.stdout, select.POLLOUT)
-        self.model = sys.implementation._machine.replace(",", " ") if hasattr(sys.implementation, "_machine") else "CPython"
+        self.model = model_name()
         self.serial = hexlify(machine.unique_id()).decode().upper()
 
     # Amplifier.

@@ -10,7 +10,7 @@ import pytest
 
 from panchime.cli.main import main
 from panchime.link.board import Board
-from panchime.link.probe import read_calibration, read_settings
+from panchime.link.probe import read_calibration, read_moment, read_settings
 from panchime.virtual.board import VirtualBoard
 from panchime.virtual.interpreter import micropython_command
 
@@ -125,6 +125,8 @@ def test_faulty_probe(virtual, capsys):
 
 def test_not_in_a_roast(virtual, capsys):
     with Board.connect(virtual.port) as board:
+        while read_moment(board).measured_c is None:
+            time.sleep(0.02)
         board.client.command("PROGram:STATe RUN")
     for words in (["ice"], ["lag"], ["clear"]):
         assert main(["calibrate", *words, "--port", virtual.port]) == 1

@@ -10,19 +10,20 @@ NOT_A_NUMBER = "9.91E37"  # SCPI-1999 volume 1, 7.2.1.5
 
 
 def temperature_query(device, parameters):
-    sample = device.session.sample
-    if sample.fault != faults.NONE:
-        return NOT_A_NUMBER
-    return decimal(device.session.measured_centi)
+    return decimal(device.session.measured_centi) if _is_read(device.session) else NOT_A_NUMBER
 
 
 def compensated_query(device, parameters):
     session = device.session
-    return decimal(session.lag.compensated_centi) if session.sample.fault == faults.NONE else NOT_A_NUMBER
+    return decimal(session.lag.compensated_centi) if _is_read(session) else NOT_A_NUMBER
 
 
 def uncalibrated_query(device, parameters):
-    return decimal(device.chain.uncalibrated_centi) if device.session.sample.fault == faults.NONE else NOT_A_NUMBER
+    return decimal(device.chain.uncalibrated_centi) if _is_read(device.session) else NOT_A_NUMBER
+
+
+def _is_read(session) -> bool:
+    return session.sampled and session.sample.fault == faults.NONE
 
 
 def transducer(device, parameters):

@@ -17,7 +17,8 @@ from panchime_fw.signal import RateOfRise, SpikeFilter
 
 YELLOW = "yellow"
 NEAR_MS = 1000  # a sample this near a moment tells its temperature
-SOURCE_WORDS = {events.PRESSED: "pressed", events.FOUND: "found", events.LINK: "sent"}
+WRITTEN_DOWN = 255  # no board's: a mark of a roast that was logged by hand
+SOURCE_WORDS = {events.PRESSED: "pressed", events.FOUND: "found", events.LINK: "sent", WRITTEN_DOWN: "written down"}
 TURNING_WITHIN_MS = 300_000  # the reading turns within one to two minutes (common practice, no source)
 
 
@@ -27,12 +28,13 @@ class HeadLost(PanchimeError):
 
 @dataclass(frozen=True)
 class Mark:
-    """A mark that was made and not taken back."""
+    """A mark that was made and not taken back. ``recorded_ms``: when the board had it, where a person corrected it."""
 
     name: str
     t_ms: int
     source: str
     temperature_centi: int | None
+    recorded_ms: int | None = None
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,7 @@ class Story:
     rate_centi_per_min: list[int | None]
     no_reading: list[tuple[int, int]]
     marks: list[Mark] = field(default_factory=list)
+    struck_marks: list[Mark] = field(default_factory=list)  # recorded, and struck out by the person
     milestones: list[MilestoneHit] = field(default_factory=list)
     relay: list[RelayChange] = field(default_factory=list)
     trips: list[Trip] = field(default_factory=list)
