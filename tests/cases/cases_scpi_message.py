@@ -1,6 +1,6 @@
 """Receiver, message units and headers (IEEE 488.2 chapter 7, SCPI-1999 volume 1 chapter 6)."""
 
-from panchime_fw.scpi import errors, headers, message
+from panchime_fw.scpi import commands, errors, headers, message
 from panchime_fw.scpi.errors import ScpiError
 from panchime_fw.scpi.receiver import LIMIT, MESSAGE, OVERRUN, Receiver
 
@@ -37,6 +37,16 @@ def check_refused(raw, number):
 
 def check_header(pattern, text, good):
     assert headers.matches(headers.nodes(pattern), text.upper().split(":")) == good
+
+
+def check_short_spellings(pattern, spellings):
+    assert headers.short_spellings(pattern) == spellings, headers.short_spellings(pattern)
+
+
+def check_short_form(pattern):
+    """The capitals of every pattern are the short form that the standard's rule gives: the table is looked up by it."""
+    for short, full, _ in headers.nodes(pattern):
+        assert headers.short_form(full) == short or pattern.startswith("*"), (full, short)
 
 
 def check_number(text, value):
@@ -101,6 +111,14 @@ TABLES = {
             ("*IDN?", "*IDN", True), ("OUTPut[:STATe]", "OUTP", True), ("OUTPut[:STATe]", "OUTP:STAT", True),
         ],
     ),
+    "short spellings": (
+        check_short_spellings,
+        [
+            ("*IDN?", ["*IDN?"]), (ERROR, ["SYST:ERR?", "SYST:ERR:NEXT?"]), ("MARK[:MAKE]", ["MARK", "MARK:MAKE"]),
+            (TYPE, ["TEMP:TRAN:TC:TYPE?", "SENS:TEMP:TRAN:TC:TYPE?"]),
+        ],
+    ),
+    "short forms by the rule (SCPI-1999 6.2.1)": (check_short_form, [(row[0],) for row in commands.TABLE]),
     "numbers (IEEE 488.2 7.7.2)": (
         check_number,
         [

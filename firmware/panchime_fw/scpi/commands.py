@@ -12,24 +12,38 @@ TABLE = common.TABLE + system.TABLE + measuring.TABLE + roasting.TABLE + storage
 _KINDS = {"i": message.NUMBER, "n": message.NUMBER, "s": message.STRING, "w": message.WORD, "k": message.BLOCK}
 
 
+def _by_short_spelling() -> dict:
+    # Parsing eighty patterns for each message would hold the loop of a small board for a tenth of a second.
+    rows = {}
+    for row in TABLE:
+        for spelling in headers.short_spellings(row[0]):
+            rows[spelling] = row
+    return rows
+
+
+_ROWS = _by_short_spelling()
+
+
 def find(words, is_query: bool):
     """The table's row for the words of a header. Raises ScpiError when there is none."""
     for word in words:
         if len(word) > headers.MNEMONIC_LIMIT:
             raise ScpiError(errors.MNEMONIC_TOO_LONG, word)
-    for row in TABLE:
-        pattern = row[0]
-        if pattern.endswith("?") == is_query and headers.matches(headers.nodes(pattern), words):
-            return row
+    row = _row_of(words, is_query)
+    if row is not None:
+        return row
     if words[-1][-1:].isdigit() or words[0][-1:].isdigit():
         bare = [word.rstrip("0123456789") for word in words]
-        if all(bare) and _known(bare, is_query):
+        if all(bare) and _row_of(bare, is_query) is not None:
             raise ScpiError(errors.SUFFIX_OUT_OF_RANGE, ":".join(words))
     raise ScpiError(errors.UNDEFINED_HEADER, ":".join(words))
 
 
-def _known(words, is_query: bool) -> bool:
-    return any(row[0].endswith("?") == is_query and headers.matches(headers.nodes(row[0]), words) for row in TABLE)
+def _row_of(words, is_query: bool):
+    spelling = ":".join([headers.short_form(word) for word in words]) + ("?" if is_query else "")
+    row = _ROWS.get(spelling)
+    # "SYSTEX" shortens to SYST as well: only the pattern itself tells.
+    return row if row is not None and headers.matches(headers.nodes(row[0]), words) else None
 
 
 def convert(types: str, parameters) -> list:

@@ -1,6 +1,7 @@
 """Matches a header against the table: long and short forms, optional nodes (SCPI-1999 volume 1, chapter 6)."""
 
 MNEMONIC_LIMIT = 12  # IEEE 488.2 7.6.1
+IRREGULAR = {"TCOUPLE": "TC"}  # SCPI-1999 volume 2, 18.20: TCouple
 
 
 def nodes(pattern: str) -> list:
@@ -31,3 +32,22 @@ def _match(pattern_nodes, at, words, word_at) -> bool:
     if word_at < len(words) and words[word_at] in (short, full) and _match(pattern_nodes, at + 1, words, word_at + 1):
         return True
     return optional and _match(pattern_nodes, at + 1, words, word_at)
+
+
+def short_form(word: str) -> str:
+    """The short form by the rule of SCPI-1999 volume 1, 6.2.1: four letters, or three where the fourth is a vowel."""
+    if len(word) <= 4:
+        return word
+    if word in IRREGULAR:
+        return IRREGULAR[word]
+    return word[:3] if word[3] in "AEIOU" else word[:4]
+
+
+def short_spellings(pattern: str) -> list:
+    """Every way to write a pattern in short forms: `OUTPut[:STATe]?` -> ["OUTP?", "OUTP:STAT?"]."""
+    spellings = [""]
+    for short, _, optional in nodes(pattern):
+        longer = [(before + ":" if before else "") + short for before in spellings]
+        spellings = spellings + longer if optional else longer
+    ending = "?" if pattern.endswith("?") else ""
+    return [spelling + ending for spelling in spellings]

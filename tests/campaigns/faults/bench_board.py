@@ -173,7 +173,7 @@ class BenchBoard:
         world = self.world
         now_ms = world.now_ms
         loop = self.loop
-        if loop is None or self.host.to_board or loop._session._record.save_due:
+        if loop is None or self.host.to_board or loop._instrument.busy or loop._session._record.save_due:
             return now_ms
         next_ms = now_ms + _ahead(loop._next_sample_ms, self.ticks_ms())
         player = loop._session.player

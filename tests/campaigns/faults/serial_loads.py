@@ -11,29 +11,30 @@ HOLD = "host does not read"
 LOADS = (IDLE, PULL, PLAN, HOLD)
 
 OLD_LOG = "log/000900.roast"
-OLD_LOG_BYTES = 30000
+OLD_LOG_BYTES = 12000
+PASS_MS = 4  # a pass that does serial work, on the board
 STALL_MS = 500  # a write to a host that holds the port and does not read
 
 
 class Puller(Host):
-    """Reads a log again and again, as fast as it comes."""
+    """Reads a log as fast as it comes, then rests a second, again and again."""
 
     def __init__(self, stall_ms: int = 0) -> None:
         super().__init__()
         self.stall_ms = stall_ms
         self._waits_for = 0
-        self._asked_ms = -10000
+        self._next_ms = 0
 
     def step(self, board: BenchBoard) -> None:
-        if self._waits_for <= 0 and board.world.now_ms - self._asked_ms > 50:
-            self._asked_ms = board.world.now_ms
+        if self._waits_for == 0 and board.world.now_ms >= self._next_ms:
             self._waits_for = OLD_LOG_BYTES
             self.to_board += b'ROAS:LIVE?\nMMEM:DATA? "000900.roast"\n'
 
     def taken(self, board: BenchBoard, part: bytes) -> None:
-        self._waits_for -= len(part)
-        if self._waits_for < 0:
-            self._waits_for = 0
+        board.world.now_ms += PASS_MS
+        if self._waits_for and len(part) >= self._waits_for:
+            self._next_ms = board.world.now_ms + 1000
+        self._waits_for = max(0, self._waits_for - len(part))
 
 
 class Sender(Host):
@@ -43,11 +44,16 @@ class Sender(Host):
         super().__init__()
         body = b'{"name":"another","method":"wok","limit":274,"note":"' + b"x" * 390 + b'"}'
         block = b"%08X" % crc32(body) + body
+        self._next_ms = 0
         self._message = b"PROG:DEF #3%d" % len(block) + block + b"\nSYST:ERR?\n"
 
     def step(self, board: BenchBoard) -> None:
-        if not self.to_board:
+        if not self.to_board and board.world.now_ms >= self._next_ms:
+            self._next_ms = board.world.now_ms + 200
             self.to_board += self._message
+
+    def taken(self, board: BenchBoard, part: bytes) -> None:
+        board.world.now_ms += PASS_MS
 
 
 def host_of(load: str) -> Host:

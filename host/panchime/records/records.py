@@ -1,0 +1,40 @@
+"""The person's records of a journal, all in one place."""
+
+from panchime.journal.journal import Journal, RoastEntry
+from panchime.journal.story import Story, tell
+from panchime.journal.when import EXACT, When
+from panchime.records.corrections import corrected
+from panchime.records.lots import Lots
+from panchime.records.roast_record import RoastRecord
+from panchime.records.roasts import RoastRecords
+from panchime.records.settings import Settings
+
+
+class Records:
+    """``lots``, ``roasts`` and ``settings`` of an open journal."""
+
+    def __init__(self, journal: Journal) -> None:
+        self._journal = journal
+        self.lots = Lots(journal.database)
+        self.roasts = RoastRecords(journal.database, self.lots)
+        self.settings = Settings(journal.database)
+
+    def of(self, number: int) -> RoastRecord:
+        """What was written down about a roast. Raises PanchimeError when the journal has none of that number."""
+        self._journal.entry(number)
+        return self.roasts.of(number)
+
+    def story(self, number: int) -> Story:
+        """A roast's story with the person's corrections of its marks.
+
+        Raises PanchimeError when the journal has none of that number.
+        """
+        return corrected(tell(self._journal.raw(number)), self.of(number).corrections)
+
+
+def when_of(entry: RoastEntry, record: RoastRecord) -> When:
+    """The best that is known of when a roast began: what the board's clock proves, else the person's word, else bounds."""
+    if entry.when.kind == EXACT or record.said_when is None:
+        return entry.when
+    said = record.said_when
+    return When("exact" if said.is_exact else "bounded", said.from_utc_ms, said.to_utc_ms)
