@@ -98,6 +98,9 @@ class Board:
         # The level goes with the direction, so that the pin is never high for an instant.
         self._relay = machine.Pin(pins.RELAY, machine.Pin.OUT, value=0)
         self._led = machine.Pin(pins.LED, machine.Pin.OUT, value=0)
+        self._red = machine.Pin(pins.LED_RED, machine.Pin.OUT, value=0)
+        self._green = machine.Pin(pins.LED_GREEN, machine.Pin.OUT, value=0)
+        self._blue = machine.Pin(pins.LED_BLUE, machine.Pin.OUT, value=0)
         self._button = machine.Pin(pins.BUTTON, machine.Pin.IN, machine.Pin.PULL_UP)
         self._piezo = machine.PWM(machine.Pin(pins.PIEZO))
         self._piezo.duty_u16(0)
@@ -161,8 +164,12 @@ class Board:
         else:
             self._piezo.duty_u16(0)
 
-    def led(self, on) -> None:
-        self._led.value(1 if on else 0)
+    def led(self, colour: int) -> None:
+        """The board's own light is on for any colour but 0; light.py has the bits of the three pins."""
+        self._led.value(1 if colour else 0)
+        self._red.value(colour & 1)
+        self._green.value(colour >> 1 & 1)
+        self._blue.value(colour >> 2 & 1)
 
     def button_down(self) -> bool:
         return self._button.value() == 0

@@ -5,6 +5,7 @@ answer still waits to be sent, so that a host which does not read can fill nothi
 """
 
 from . import faults
+from .file_sum import FileSum
 from .plan_store import pack
 from .scpi import commands, errors, message
 from .scpi.errors import ScpiError
@@ -43,7 +44,7 @@ class _FileStream:
 
 
 class Instrument:
-    def __init__(self, board, session, log, plan_store, boot: int, uptime, chain, settings_store) -> None:
+    def __init__(self, board, session, log, plan_store, boot: int, uptime, chain, settings_store, room) -> None:
         self._board = board
         self._plan_store = plan_store
         self._uptime = uptime
@@ -52,6 +53,7 @@ class Instrument:
         self.boot = boot
         self.chain = chain
         self.settings_store = settings_store
+        self.room = room
         self._told_verdict = faults.NONE
         self.clock_set = False
         self.status = Status()
@@ -60,6 +62,7 @@ class Instrument:
         self._answer = bytearray()
         self._sent = 0
         self._stream: _FileStream | None = None
+        self._sum: FileSum | None = None
         self._piece = bytearray(PIECE)
         self._read = bytearray(1)
         if settings_store.is_damaged:
@@ -69,10 +72,13 @@ class Instrument:
 
     @property
     def busy(self) -> bool:
-        return self._sent < len(self._answer) or self._stream is not None
+        return self._sent < len(self._answer) or self._stream is not None or self._sum is not None
 
     def step(self) -> bool:
         """One slice of serial work; True when there was something to do."""
+        if self._sum is not None:
+            self._add_slice(self._sum)
+            return True
         if self.busy:
             return self._send_slice()
         return self._read_slice()
@@ -123,13 +129,39 @@ class Instrument:
         self._sent = 0
 
     def _carry_out(self, text: bytes) -> None:
-        answers = []
+        answers: list = []
+        self._guarded(self._carry_out_units, text, answers)
+        if self._sum is not None:
+            self._sum.before = answers
+        else:
+            self._begin_answer(answers)
+
+    def _carry_out_units(self, text: bytes, answers: list) -> None:
         path: list = []
+        for header, parameters in message.units(text):
+            answer = self._carry_out_unit(header, parameters, path)
+            if answer is not None:
+                answers.append(answer)
+
+    def _add_slice(self, file_sum: FileSum) -> None:
+        """One slice of a sum over a file; after the last one its answer is sent."""
+        self._sum = None
+        self._guarded(self._step_sum, file_sum, file_sum.before)
+        if self._sum is None:
+            self._begin_answer(file_sum.before)
+
+    def _step_sum(self, file_sum: FileSum, answers: list) -> None:
+        if file_sum.step():
+            self._sum = file_sum
+            return
+        answer = file_sum.answer()
+        if answer is not None:
+            answers.append(answer.encode())
+
+    def _guarded(self, work, first, second) -> None:
+        """Does some work of a command; whatever it raises goes into the error queue."""
         try:
-            for header, parameters in message.units(text):
-                answer = self._carry_out_unit(header, parameters, path)
-                if answer is not None:
-                    answers.append(answer)
+            work(first, second)
         except ScpiError as error:
             self.status.add_error(error.number, error.detail)
         except MemoryError:
@@ -138,6 +170,8 @@ class Instrument:
             self.status.add_error(errors.MASS_STORAGE, str(error))
         except Exception as error:  # a mistake of ours in a command must end neither the roast nor the watch over it
             self.status.add_error(errors.SYSTEM, type(error).__name__ + " " + str(error))
+
+    def _begin_answer(self, answers: list) -> None:
         if answers:
             line = b";".join(answers)
             if len(line) > ANSWER_LIMIT:
@@ -162,8 +196,8 @@ class Instrument:
         if "" in words:
             raise ScpiError(errors.SYNTAX, header)
         _, handler, types, _ = commands.find(words, is_query)
-        if self._stream is not None:
-            raise ScpiError(errors.EXECUTION, "MMEMory:DATA? must be the last query of a line")
+        if self._stream is not None or self._sum is not None:
+            raise ScpiError(errors.EXECUTION, "what reads a whole log must be the last of a line")
         answer = handler(self, commands.convert(types, parameters))
         return answer.encode() if isinstance(answer, str) else answer
 
@@ -222,6 +256,10 @@ class Instrument:
         if length:
             self._stream = _FileStream(name, offset, length)
         return block_head(length)
+
+    def sum_file(self, name: str, offset: int, length: int, done) -> None:
+        """Reads a part of a log in the passes that follow; `done(check)` then gives the answer."""
+        self._sum = FileSum(self.log, name, offset, length, done)
 
     def enter_maintenance(self) -> None:
         self._board.enter_maintenance()

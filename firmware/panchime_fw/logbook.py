@@ -25,6 +25,7 @@ from panchime_fw.store import Store
 
 ENDING = ".roast"
 CHUNKS_A_SEAL = 4  # about 300 bytes: what a flash that comes back has to take at once
+_NO_SPACE = 28  # ENOSPC of littlefs and of POSIX; MicroPython's errno module does not name it
 _COUNTER = "roasts"
 _SEALS_BEFORE_NEXT = REPEAT_WINDOW // CHUNKS_A_SEAL + 1
 
@@ -39,6 +40,7 @@ class Logbook:
         self.folder = folder
         self.number = 0
         self.problem = ""
+        self.flash_full = False  # the last write failed for want of room
         self.recording = False
         self._encoder = Encoder(chunks)
         self._counter = Store(folder, _COUNTER)
@@ -59,7 +61,7 @@ class Logbook:
         for name, length in self.names():
             if length == 0:
                 self.remove(name)
-            elif not self._closed(name, length):
+            elif self.whole_check(name, length) < 0:
                 found.append(_number(name))
         return found
 
@@ -158,6 +160,7 @@ class Logbook:
             file.flush()
         except OSError as error:
             self.problem = "the flash did not take the log: %s" % error
+            self.flash_full = error.errno == _NO_SPACE
             self._tried = encoder.finished + 1
             self._close_file()
             return False
@@ -165,6 +168,7 @@ class Logbook:
         self._bytes = length
         self._tried = 0
         self.problem = ""
+        self.flash_full = False
         encoder.drop(taken)
         if ends:
             self._ending = False
@@ -194,6 +198,10 @@ class Logbook:
         found.sort(key=_number)
         return [(name, max(0, _size(self._path(name)))) for name in found]
 
+    def length(self, name: str) -> int:
+        """How many bytes a log has; -1 when there is none of this name."""
+        return _size(self._path(name)) if _number(name) else -1
+
     def read_into(self, name: str, offset: int, buffer: "bytearray | memoryview") -> int:
         """Fills `buffer` from that place of a log; how many bytes there were: 0 at its end and when there is no log."""
         if not _number(name):
@@ -218,11 +226,30 @@ class Logbook:
 
     def minutes_left(self) -> int:
         """How many minutes of one more roast fit on the flash; 0 when that cannot be told."""
+        return minutes_left(self.bytes_free())
+
+    def bytes_free(self) -> int:
+        """What is free on the flash; 0 when that cannot be told."""
         try:
             state = os.statvfs(self.folder)
         except OSError:
             return 0
-        return minutes_left(state[0] * state[3])
+        return state[0] * state[3]
+
+    def whole_check(self, name: str, length: int) -> int:
+        """The CRC-32 that a closed log of this length has by its own end chunk; -1 when it has no end."""
+        if not _number(name):
+            return -1
+        begin = bytearray(13)
+        self.read_into(name, 0, begin)
+        seed = bytearray(4)
+        self.read_into(name, head_length(begin) - 4, seed)
+        tail = bytearray(END_BYTES)
+        if length < END_BYTES or self.read_into(name, length - END_BYTES, tail) != END_BYTES:
+            return -1
+        if not is_end(tail, 0, int.from_bytes(seed, "big")):
+            return -1
+        return crc32(tail, int.from_bytes(tail[END_BYTES - 7 : END_BYTES - 3], "big")) & 0xFFFFFFFF
 
     def _finish_last(self) -> None:
         """Whatever of the roast before is still in the buffer gets as many tries as a full buffer needs."""
@@ -267,16 +294,6 @@ class Logbook:
 
     def _path(self, name: str) -> str:
         return self.folder + "/" + name
-
-    def _closed(self, name: str, length: int) -> bool:
-        begin = bytearray(13)
-        self.read_into(name, 0, begin)
-        seed = bytearray(4)
-        self.read_into(name, head_length(begin) - 4, seed)
-        tail = bytearray(END_BYTES)
-        if length < END_BYTES or self.read_into(name, length - END_BYTES, tail) != END_BYTES:
-            return False
-        return is_end(tail, 0, int.from_bytes(seed, "big"))
 
 
 def _make_folder(folder: str) -> None:

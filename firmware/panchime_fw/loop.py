@@ -13,6 +13,8 @@ SAMPLE_MS = 250
 GRID_LOST_MS = 1000
 # A chip that lost its settings gets them again, but not in every pass.
 SET_UP_AGAIN_MS = 2000
+# A little more than what the board waits in a pass without work.
+SOON_MS = 6
 
 
 class Loop:
@@ -26,7 +28,7 @@ class Loop:
         now_ms = board.ticks_ms()
         self._next_sample_ms = ticks_add(now_ms, chain.decoder.FIRST_READING_MS)
         self._set_up_ms = now_ms
-        self._lit = False
+        self._lit = light.DARK
 
     def run(self) -> None:
         while True:
@@ -41,10 +43,12 @@ class Loop:
             self._sample(now_ms)
         self._answer_press(self._button.step(now_ms, self._board.button_down()), now_ms)
         self._session.player.step(now_ms)
+        self._session.step_sounds(now_ms)
         self._show(now_ms)
         self._session.step_flash(now_ms)
         busy = self._instrument.step()
-        if not sampled and not busy:
+        # Shortly before a tone begins or ends the next pass follows at once, so that it comes in time.
+        if not sampled and not busy and self._session.player.steady_ms(now_ms) > SOON_MS:
             self._board.idle()
 
     def _sample(self, now_ms: int) -> None:
@@ -66,14 +70,16 @@ class Loop:
         self._instrument.refresh_conditions()
 
     def _show(self, now_ms: int) -> None:
-        lit = light.level(self._session.stage, now_ms, self._session.player.sounding)
-        if lit != self._lit:
-            self._lit = lit
-            self._board.led(lit)
+        session = self._session
+        colour = light.colour(session.stage, now_ms, session.player.sounding, session.player.current is sounds.REFUSED)
+        if colour != self._lit:
+            self._lit = colour
+            self._board.led(colour)
 
     def _answer_press(self, told: int, now_ms: int) -> None:
         if told == press.NONE:
             return
+        self._session.left_on.pressed(now_ms)
         if told == press.SHORT:
             tones = self._short_press(now_ms)
         elif told == press.DOUBLE:

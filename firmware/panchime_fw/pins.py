@@ -4,6 +4,10 @@ RELAY = 14
 PIEZO = 20
 BUTTON = 13
 LED = 25
+# A light of three colours, common cathode, a resistor each; where none is wired nothing is lost.
+LED_RED = 10
+LED_GREEN = 11
+LED_BLUE = 12
 SPI_ID = 0
 SPI_SCK = 18
 SPI_MOSI = 19

@@ -4,7 +4,8 @@ The same code runs on the host before a plan is sent and on the board when it ar
 TOML or JSON reader gives; docs/plan.md describes it for people.
 """
 
-from . import sounds, stages
+from . import life_safety, sounds, stages
+from .guide import Guide
 from .units import CELSIUS, UNITS, difference_to_centi, to_centi, words
 
 # Coffee dust layers ignite from 280 degC on (Wachter 2015): no limit may let a roast come near that.
@@ -30,6 +31,12 @@ NOTE_LENGTH = 400
 MARKS_LIMIT = 8
 MILESTONES_LIMIT = 24
 JSON_BYTES_LIMIT = 4096
+SOUND_SPEED = (0.6, 1.5)
+GUIDE_POINTS = (2, 40)
+GUIDE_EVERY_S = (20, 300)
+GUIDE_BAND_CENTI = (100, 3000)
+DEFAULT_GUIDE_BAND_CENTI = 300
+PACE_EVERY_S = (0.5, 60)
 
 METHODS = ("skillet", "wok", "crank popper", "hot-air popper", "oven tray", "heat gun", "other")
 LOADS = ("hot", "cold")
@@ -60,10 +67,11 @@ TRIGGERS = {
 PLAN_KEYS = (
     "name", "method", "unit", "loads", "heater_on_relay", "limit", "longest_roast_min", "longest_heating_min", "rest_min",
     "cool_below",
-    "probe_lag_s", "marks", "note", "milestone",
+    "probe_lag_s", "marks", "note", "sound_speed", "sound_pitch", "guide", "guide_every_s", "guide_band", "pace", "milestone",
 )  # fmt: skip
 REQUIRED = ("name", "method", "limit")
-_MILESTONE_KEYS = tuple(TRIGGERS) + ("since", "for_s", "of", "label", "sound", "stage", "waits_for")
+_MILESTONE_KEYS = tuple(TRIGGERS) + ("since", "for_s", "of", "label", "sound", "stage", "waits_for", "urgent")
+_PACE_KEYS = ("stage", "every_s")
 
 NOT_WAITING = -1
 
@@ -71,7 +79,7 @@ NOT_WAITING = -1
 class Milestone:
     """One milestone in whole numbers. `value` is hundredths of degC, ms, hundredths of degC per minute or percent."""
 
-    def __init__(self, label, sound, tones, trigger, value, value_2, stage, waits_for) -> None:
+    def __init__(self, label, sound, tones, trigger, value, value_2, stage, waits_for, urgent=False) -> None:
         self.label = label
         self.sound = sound
         self.tones = tones
@@ -80,6 +88,7 @@ class Milestone:
         self.value_2 = value_2  # AFTER: mark index or -1 for the start; RATE_*: ms; AHEAD: lead in ms
         self.stage = stage
         self.waits_for = waits_for  # mark index or NOT_WAITING
+        self.urgent = urgent
 
 
 class Plan:
@@ -103,6 +112,10 @@ class Plan:
         self.milestones = milestones
         self.first_crack = marks.index(FIRST_CRACK) if FIRST_CRACK in marks else -1
         self.last_mark = len(marks) - 1
+        # A popper without its heater still holds beans in their own heat: what to do after a trip is to tip them out.
+        self.dump_after_trip = self.heater_on_relay and document["method"] == "hot-air popper"
+        self.guide = _compile_guide(document, unit)
+        self.pace_ms = _compile_pace(document)
 
 
 def check(document) -> list:
@@ -131,6 +144,9 @@ def check(document) -> list:
     _number(document, "rest_min", REST_MIN, "minutes", "", faults)
     _number(document, "probe_lag_s", PROBE_LAG_S, "seconds", "", faults)
     marks = _check_marks(document, faults)
+    _check_sounding(document, faults)
+    _check_guide(document, unit, faults)
+    _check_pace(document, faults)
     _check_milestones(document, marks, unit, faults)
     return faults
 
@@ -142,7 +158,8 @@ def compile_plan(document) -> Plan:
         raise ValueError(faults[0])
     marks = tuple(document.get("marks", DEFAULT_MARKS))
     unit = document.get("unit", CELSIUS)
-    milestones = tuple(_compile_milestone(item, marks, unit) for item in document.get("milestone", ()))
+    speed, pitch = sounding_of(document)
+    milestones = tuple([_compile_milestone(item, marks, unit, speed, pitch) for item in document.get("milestone", ())])
     return Plan(document, marks, milestones)
 
 
@@ -152,7 +169,26 @@ def trigger_of(item):
     return found[0] if len(found) == 1 else None
 
 
-def _compile_milestone(item, marks, unit) -> Milestone:
+def sounding_of(document) -> tuple:
+    """(speed in hundredths, pitch) of all the plan's sounds, as `sounds.compile_sound` wants them."""
+    return (int(round(document.get("sound_speed", 1) * 100)), document.get("sound_pitch", ""))
+
+
+def _compile_guide(document, unit) -> Guide:
+    points = [(int(round(seconds * 1000)), to_centi(value, unit)) for seconds, value in document.get("guide", ())]
+    band_centi = difference_to_centi(document["guide_band"], unit) if "guide_band" in document else DEFAULT_GUIDE_BAND_CENTI
+    return Guide(points, band_centi, int(round(document.get("guide_every_s", 0) * 1000)))
+
+
+def _compile_pace(document) -> tuple:
+    """The beat in ms for every stage by its number, 0 for none."""
+    every_ms = [0] * len(stages.NAMES)
+    for item in document.get("pace", ()):
+        every_ms[stages.NAMES.index(item["stage"])] = int(round(item["every_s"] * 1000))
+    return tuple(every_ms)
+
+
+def _compile_milestone(item, marks, unit, speed, pitch) -> Milestone:
     key = trigger_of(item)
     trigger, partner = TRIGGERS[key]
     value = item[key]
@@ -170,8 +206,8 @@ def _compile_milestone(item, marks, unit) -> Milestone:
     else:
         value = int(round(value))
     return Milestone(
-        item["label"], item["sound"], sounds.compile_sound(item["sound"]), trigger, value, value_2,
-        _stage_of(item), marks.index(item["waits_for"]) if "waits_for" in item else NOT_WAITING,
+        item["label"], item["sound"], sounds.compile_sound(item["sound"], speed, pitch), trigger, value, value_2,
+        _stage_of(item), marks.index(item["waits_for"]) if "waits_for" in item else NOT_WAITING, item.get("urgent", False),
     )  # fmt: skip
 
 
@@ -205,6 +241,63 @@ def _check_marks(document, faults) -> tuple:
     return tuple(marks)
 
 
+def _check_sounding(document, faults) -> None:
+    speed = document.get("sound_speed", 1)
+    if not _is_number(speed) or not SOUND_SPEED[0] <= speed <= SOUND_SPEED[1]:
+        faults.append("sound_speed %s must be a number from %s to %s; 1 is the usual speed" % (
+            _quoted(speed), SOUND_SPEED[0], SOUND_SPEED[1]))
+    _choice(document, "sound_pitch", tuple(sounds.PITCHES), "", faults)
+
+
+def _check_guide(document, unit, faults) -> None:
+    _number(document, "guide_every_s", GUIDE_EVERY_S, "seconds", "", faults)
+    if "guide_band" in document:
+        band = document["guide_band"]
+        if not _is_number(band) or not GUIDE_BAND_CENTI[0] <= difference_to_centi(band, unit) <= GUIDE_BAND_CENTI[1]:
+            faults.append("guide_band %s must be degrees as a number, %d to %d C" % (
+                _quoted(band), GUIDE_BAND_CENTI[0] // 100, GUIDE_BAND_CENTI[1] // 100))
+    if "guide" not in document:
+        for key in ("guide_every_s", "guide_band"):
+            if key in document:
+                faults.append("%s needs a guide beside it: [[0, 95], [240, 150], [480, 196]]" % key)
+        return
+    points = document["guide"]
+    if not isinstance(points, (list, tuple)) or not all(
+        isinstance(point, (list, tuple)) and len(point) == 2 and _is_number(point[0]) and _is_number(point[1]) for point in points
+    ):
+        faults.append("guide must be a list of [seconds from beans in, temperature], such as [[0, 95], [240, 150], [480, 196]]")
+        return
+    if not GUIDE_POINTS[0] <= len(points) <= GUIDE_POINTS[1]:
+        faults.append("guide: there must be %d to %d points, and there are %d" % (GUIDE_POINTS + (len(points),)))
+    for index, (seconds, value) in enumerate(points):
+        place = "guide point %d: " % (index + 1)
+        _number({"time": seconds}, "time", AFTER_S, "seconds", place, faults)
+        _temperature({"temperature": value}, "temperature", unit, TEMPERATURE_FLOOR_CENTI, TEMPERATURE_CEILING_CENTI, place, faults)
+        # A second apart at least: what lies nearer is one point.
+        if index and seconds < points[index - 1][0] + 1:
+            faults.append("%s%s seconds must come at least a second after the point before, %s" % (
+                place, _plain(seconds), _plain(points[index - 1][0])))
+
+
+def _check_pace(document, faults) -> None:
+    items = document.get("pace", ())
+    if not isinstance(items, (list, tuple)) or not all(isinstance(item, dict) for item in items):
+        faults.append("pace must be a list of tables, each begun with [[pace]]")
+        return
+    seen: list = []
+    for index, item in enumerate(items):
+        place = "pace %d: " % (index + 1)
+        _unknown_keys(item, _PACE_KEYS, place, faults)
+        for key in _PACE_KEYS:
+            if key not in item:
+                faults.append("%s%s is missing" % (place, key))
+        _choice(item, "stage", stages.MILESTONE_STAGES, place, faults)
+        _number(item, "every_s", PACE_EVERY_S, "seconds", place, faults)
+        if item.get("stage") in seen:
+            faults.append("%sstage '%s' has a beat already" % (place, item["stage"]))
+        seen.append(item.get("stage"))
+
+
 def _check_milestones(document, marks, unit, faults) -> None:
     items = document.get("milestone", ())
     if not isinstance(items, (list, tuple)) or not all(isinstance(item, dict) for item in items):
@@ -223,21 +316,33 @@ def _check_milestones(document, marks, unit, faults) -> None:
         if isinstance(label, str) and label in labels:
             faults.append(place + "another milestone has the same label; they could not be told apart in the log")
         labels.append(label)
-        _check_sound(item, place, faults)
+        if "urgent" in item and not isinstance(item["urgent"], bool):
+            faults.append(place + "urgent must be true or false")
+        _check_sound(item, document, place, faults)
         _check_belonging(item, marks, place, faults)
         _check_trigger(item, marks, unit, place, faults)
 
 
-def _check_sound(item, place, faults) -> None:
+def _check_sound(item, document, place, faults) -> None:
     if "sound" not in item:
         faults.append(place + "sound is missing; write one of: " + ", ".join(sounds.PATTERNS))
     elif not isinstance(item["sound"], str):
         faults.append(place + 'sound must be words in quotes, such as "rising twice high"')
     else:
         try:
-            sounds.compile_sound(item["sound"])
+            tones = sounds.compile_sound(item["sound"])
         except ValueError as error:
             faults.append(place + str(error))
+            return
+        sounding_faults: list = []
+        _check_sounding(document, sounding_faults)
+        if not sounding_faults:
+            speed, pitch = sounding_of(document)
+            tones = sounds.compile_sound(item["sound"], speed, pitch)
+        signal = life_safety.resembles(tones)
+        if signal:
+            faults.append("%ssound '%s' could be taken for %s, which no cue may sound like; write another sound%s" % (
+                place, item["sound"], signal, " or another sound_speed" if "sound_speed" in document else ""))
 
 
 def _check_belonging(item, marks, place, faults) -> None:

@@ -5,9 +5,13 @@ to `sink.event(t_ms, kind, a, b, c)`, which logs it.
 """
 
 from . import events, stages
-from .events import FOUND, LINK, PRESSED  # noqa: F401 - the sources of a mark belong to a roast's words
 from .finder import IN_ABOVE_CENTI, IN_FALL_CENTI, OUT_ABOVE_CENTI, OUT_AFTER_MS, OUT_FALL_CENTI, FallFinder
 from .ticks import ticks_add, ticks_diff
+
+# Where a mark comes from, as logs and the link say it.
+PRESSED = events.PRESSED
+FOUND = events.FOUND
+LINK = events.LINK
 
 NOT_MADE = -1
 # A press this soon after a mark was found in the curve means that very mark.

@@ -7,7 +7,10 @@ nothing until the relay has been set.
 from . import cutoff as cutoffs
 from . import events, faults, lag, notices, player, roast, signal, sounds, stages, trips
 from .event_ring import EventRing
+from .guide import GuideVoice
+from .left_on import LeftOn
 from .milestones import MilestoneWatch
+from .pace import Pace
 from .ticks import ticks_diff
 
 RATE_WINDOW_MS = 30000
@@ -18,19 +21,28 @@ REMINDER_EVERY_MS = 20000
 HEAT_AGAIN_MS = 20000
 # Less than one long roast: better known before the beans are in.
 ENOUGH_MINUTES = 30
+# A flash write holds the loop for tens of milliseconds: it is done while the piezo stays as it is for at least this long, so
+# that no tone begins or ends late. The flash does not wait for ever: an alarm never pauses, and the log's buffer is bounded.
+FLASH_NEEDS_MS = 100
+FLASH_WAITS_MS = 3000
 
 
 class Session:
     """`board` gives relay(closed) and ticks; `log` is a Logbook; `head()` makes the head of a new log."""
 
-    def __init__(self, set_relay, tone_output, log, head, plan, record, rest) -> None:
+    def __init__(self, set_relay, tone_output, log, head, plan, record, rest, room=None) -> None:
         self._set_relay = set_relay
         self._log = log
         self._head = head
         self._record = record
         self._rest = rest
+        self._room = room
+        self._short_of_room = False
         self.plan = plan
-        self.player = player.Player(tone_output)
+        self.player = player.Player(tone_output, self._milestone_lost)
+        self.voice = GuideVoice(plan.guide)
+        self.pace = Pace(plan.pace_ms)
+        self.left_on = LeftOn()
         self.cutoff = cutoffs.Cutoff()
         self.filter = signal.SpikeFilter()
         self.rate = signal.RateOfRise(RATE_WINDOW_MS)
@@ -52,6 +64,9 @@ class Session:
         self._acknowledged = False
         self._reminded_ms = 0
         self._told_welded = False
+        self.beans_to_tip_out = False  # since a trip that left hot beans in a popper
+        self._flash_waits = False
+        self._flash_due_ms = 0
         self._was_fault = faults.NONE
         self._log_open = False
         self._take_limits()
@@ -74,6 +89,8 @@ class Session:
         self.plan = plan
         self.roast.set_plan(plan)
         self.milestones.set_plan(plan)
+        self.voice = GuideVoice(plan.guide)
+        self.pace.set_beats(plan.pace_ms)
         self._take_limits()
         self._take_lag()
         return True
@@ -86,6 +103,8 @@ class Session:
         self.rate = signal.RateOfRise(settings.rate_window_ms)
         self._settings_lag_ms = settings.probe_lag_ms
         self._take_lag()
+        if self._room is not None:
+            self._room.may_drop = settings.drop_confirmed
         return True
 
     def _take_lag(self) -> None:
@@ -165,6 +184,7 @@ class Session:
         if self.cutoff.reason == trips.NONE:
             self.milestones.step(self.roast, t_ms, self.lag.compensated_centi, self.rate.ready, self.rate.centi_per_min)
             self._sound_milestones(t_ms, now_ms)
+            self._sound_guide(t_ms, now_ms)
         if self.roast.cooled(now_ms, filtered_centi):
             self.player.play(sounds.COOL, player.MILESTONE, now_ms)
             self._end(events.DONE, now_ms)
@@ -178,13 +198,38 @@ class Session:
             index = self.milestones.take()
             if index < 0:
                 return
-            missed = 0 if self.player.play(self.plan.milestones[index].tones, player.MILESTONE, now_ms, index) else 1
-            self.event(t_ms, events.MILESTONE, index, missed, 0)
+            milestone = self.plan.milestones[index]
+            level = player.URGENT if milestone.urgent else player.MILESTONE
+            taken = self.player.play(milestone.tones, level, now_ms, index)
+            self.event(t_ms, events.MILESTONE, index, events.SOUNDED if taken else events.MISSED, 0)
+
+    def _milestone_lost(self, index: int, now_ms: int) -> None:
+        """It was taken and recorded, and then could not sound: what the log said last is what is true."""
+        if index != player.NO_TAG:
+            self.event(self.roast.t_ms(now_ms), events.MILESTONE, index, events.MISSED, 0)
+
+    def _sound_guide(self, t_ms: int, now_ms: int) -> None:
+        # Until the probe shows the beans and not the pan any more, there is nothing to compare.
+        if self.roast.stage == stages.ROASTING and self.roast.turned and self.player.free:
+            tones = self.voice.step(t_ms - self.roast.mark_ms[0], self.lag.compensated_centi)
+            if len(tones):
+                self.player.play(tones, player.MILESTONE, now_ms)
+
+    def step_sounds(self, now_ms: int) -> None:
+        """Every pass: the beat of this stage, and the reminder of a board that was left on."""
+        if self.cutoff.reason != trips.NONE:
+            return
+        if self.roast.running:
+            if self.pace.due(self.roast.stage, now_ms):
+                self.player.play(sounds.TICK, player.TICK, now_ms)
+        elif self.left_on.due(now_ms):
+            self.player.play(sounds.LEFT_ON, player.MILESTONE, now_ms)
 
     def _stage_changed(self, now_ms: int) -> None:
         # Beans in makes a new curve: what the pan did before says nothing of how fast the beans rise.
         if self.roast.stage == stages.ROASTING:
             self.rate.reset()
+            self.voice.begin()
         elif self.roast.stage == stages.COOLING and self.cutoff.reason == trips.NONE:
             # From here on a power cut is no danger: nobody pulls a plug in a roast, many do while the beans cool.
             self._record.quiet()
@@ -200,7 +245,11 @@ class Session:
             self.event(
                 self.roast.t_ms(now_ms), events.TRIP, self.cutoff.reason, self.cutoff.reading_centi, self.cutoff.limit_centi
             )
-        self.player.play(sounds.ALARM, player.ALARM, now_ms, player.NO_TAG, True)
+        self.beans_to_tip_out = self.plan.dump_after_trip and (
+            self.roast.stage == stages.ROASTING or self.cutoff.reason == trips.RESET_IN_ROAST
+        )
+        tones = sounds.ALARM_DUMP if self.beans_to_tip_out else sounds.ALARM
+        self.player.play(tones, player.ALARM, now_ms, player.NO_TAG, True)
 
     def _alarm_watch(self, now_ms: int) -> None:
         if self.cutoff.reason == trips.NONE:
@@ -274,6 +323,8 @@ class Session:
         """Starts a roast with the plan on the board; False, and nothing changes, when `why_not_start` has words."""
         if self.why_not_start(now_ms):
             return False
+        if self._room is not None:
+            self._room.make_room(ENOUGH_MINUTES)
         self.log_number = self._log.next_number()
         opened = self._log.open(self.log_number, self._head(self.log_number))
         # A log that cannot be written yet is recorded all the same, and tried again.
@@ -281,6 +332,7 @@ class Session:
         self.cutoff.forget()
         self.rate.reset()
         self.milestones.begin()
+        self.left_on.roast_begins()
         self._was_fault = faults.NONE
         self.relay_allowed = True
         self._locked_open = False
@@ -290,7 +342,8 @@ class Session:
         self.roast.start(now_ms)
         self._apply_relay(now_ms)
         self._log_told(opened, now_ms)
-        if self._log.minutes_left() < ENOUGH_MINUTES:
+        left = self._log.minutes_left() if self._room is None else self._room.minutes_in_reach()
+        if left < ENOUGH_MINUTES:
             self._notice(notices.FLASH_NEARLY_FULL, now_ms)
         return True
 
@@ -335,6 +388,7 @@ class Session:
         self.relay_allowed = False
         t_ms = self.roast.t_ms(now_ms)
         self.roast.stop(now_ms)
+        self.left_on.roast_ends(now_ms)
         self._apply_relay(now_ms)
         if self.cutoff.reason == trips.NONE:
             self._record.quiet()
@@ -349,20 +403,52 @@ class Session:
             self._log.event(t_ms, kind, a, b, c)
         self.events.add(t_ms, kind, a, b, c)
 
+    def _flash_may_write(self, now_ms: int) -> bool:
+        if self.player.steady_ms(now_ms) >= FLASH_NEEDS_MS:
+            self._flash_waits = False
+            return True
+        if not self._flash_waits:
+            if self._rest.save_due or self._short_of_room or self._log.due:
+                self._flash_waits = True
+                self._flash_due_ms = now_ms
+            return False
+        if ticks_diff(now_ms, self._flash_due_ms) < FLASH_WAITS_MS:
+            return False
+        self._flash_waits = False
+        return True
+
     def step_flash(self, now_ms: int) -> None:
-        """At most one bounded flash write."""
+        """At most one bounded flash write, between two tones where that can be."""
         if self._record.save_due:
-            self._record.save()
-        elif self._rest.save_due:
+            self._record.save()  # what a power cut must not lose waits for nothing
+            return
+        if not self._flash_may_write(now_ms):
+            return
+        if self._rest.save_due:
             self._rest.save()
+        elif self._short_of_room:
+            self._short_of_room = False
+            if not self._room.drop_oldest():
+                self._log_told(False, now_ms)
         elif self._log.due:
-            self._log_told(self._log.seal(), now_ms)
+            written = self._log.seal()
+            if not written and self._room is not None and self._room.may_drop and self._log.flash_full:
+                # One of the roasts that are elsewhere makes room in the next pass, and the write is tried again.
+                self._short_of_room = True
+            else:
+                self._log_told(written, now_ms)
 
     def _log_told(self, written: bool, now_ms: int) -> None:
         """A log that cannot be written is told and stops nothing: losing the record must not ruin the roast."""
         if not written and not self.log_failed:
             self._notice(notices.LOG_FAILS, now_ms)
         self.log_failed = not written
+
+    def look_at_room(self, now_ms: int) -> None:
+        """At power-on, before a roast exists: says when less than a long roast fits."""
+        if self._room is not None and self._room.minutes_in_reach() < ENOUGH_MINUTES and self.cutoff.reason == trips.NONE:
+            self.player.play(sounds.NOTICE, player.MILESTONE, now_ms)
+            self.events.add(0, events.NOTICE, notices.FLASH_NEARLY_FULL, 0, 0)
 
     def _notice(self, number: int, now_ms: int) -> None:
         self.player.play(sounds.NOTICE, player.MILESTONE, now_ms)

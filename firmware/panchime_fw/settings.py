@@ -14,7 +14,10 @@ DEFAULTS = {
     "rate_window_s": 30,
     "probe_lag_s": 0,
     "calibration": None,
+    "drop_confirmed": False,
 }
+# Keys that an older firmware's document lacks; a board that is updated keeps its settings and has the default for these.
+ADDED_LATER = ("drop_confirmed",)
 TYPES = ("K", "J", "N", "T", "E", "R", "S")
 TYPES_OF_MAX6675 = ("K",)
 RATE_WINDOW_S = (20, 60)
@@ -34,6 +37,7 @@ class Settings:
         self.thermocouple = document["thermocouple"]
         self.rate_window_ms = document["rate_window_s"] * 1000
         self.probe_lag_ms = int(round(document["probe_lag_s"] * 1000))
+        self.drop_confirmed = document["drop_confirmed"]
         self.calibration = calibrations.Calibration(document["calibration"], document["thermocouple"])
 
 
@@ -66,6 +70,8 @@ def check(document) -> list:
     lag_s = document["probe_lag_s"]
     if not _is_number(lag_s) or not PROBE_LAG_S[0] <= lag_s <= PROBE_LAG_S[1]:
         faults.append("probe_lag_s must be a number of seconds, %d to %d; 0 is none" % PROBE_LAG_S)
+    if not isinstance(document["drop_confirmed"], bool):
+        faults.append("drop_confirmed must be true or false: whether roasts that were pulled and confirmed may be dropped")
     if letter in TYPES:
         faults.extend(calibrations.check(document["calibration"], letter))
     return faults

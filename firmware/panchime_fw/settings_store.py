@@ -81,6 +81,9 @@ class SettingsStore:
             document = json.loads(text)
         except ValueError:
             return "they are not JSON"
+        if isinstance(document, dict):
+            for key in settings.ADDED_LATER:
+                document.setdefault(key, settings.DEFAULTS[key])
         faults = settings.check(document)
         if faults:
             return faults[0]

@@ -1,16 +1,21 @@
 """The language of sounds: a few words in a plan become tones in time.
 
-    <pattern> [high | middle | low]
+    <pattern or name> [high | middle | low]
     pattern:  beeps 1 | beeps 2 | beeps 3 | long | rising | falling | rising twice | falling twice | morse <letters>
+    name:     the usual milestones, NAMED below: "first crack" is a pattern that people need not choose themselves
+
+A plan may set how fast all its sounds are and which pitch they have where they name none: nobody tells two sounds apart by
+their speed, so speed is never a word of one sound.
 
 A tone is (hz, on_ms, off_ms); hz 0 is silence. Everything lies between 500 and 3000 Hz, where a sound carries over noise
-(MIL-STD-1472E 5.3), and nothing copies the fire signal (ISO 8201: three pulses of 0.5 s) or the carbon-monoxide signal (four
-pulses of 0.1 s).
+(MIL-STD-1472E 5.3), and nothing may copy a fire or carbon-monoxide signal: life_safety.py. There is no "beeps 4" for that reason.
 """
 
 HIGH_HZ = 2700  # about where common piezos are loudest (from memory: many resonate near 2.7 kHz)
 MIDDLE_HZ = 1400
 LOW_HZ = 700
+# The lower note of a low pair. 520 Hz is what wakes people with hearing loss best (studies of smoke alarms).
+LOWEST_HZ = 520
 PITCHES = {"high": HIGH_HZ, "middle": MIDDLE_HZ, "low": LOW_HZ}
 
 BEEP_ON_MS = 180
@@ -22,6 +27,11 @@ TWICE_GAP_MS = 220
 # ITU-R M.1677-1: a dash is three dots, the gap inside a letter one dot, between letters three.
 MORSE_DOT_MS = 140
 MORSE_LETTERS_LIMIT = 3
+
+# In hundredths of the usual speed: 150 makes a beep of 120 ms, which a fan still lets through.
+USUAL_SPEED = 100
+SLOWEST_SPEED = 60
+FASTEST_SPEED = 150
 
 PATTERNS = ("beeps 1", "beeps 2", "beeps 3", "long", "rising", "falling", "rising twice", "falling twice", "morse C")
 
@@ -35,13 +45,47 @@ MORSE = {
 }  # fmt: skip
 
 
-def compile_sound(text: str) -> tuple:
-    """Tones of a sound written in words: a tuple of (hz, on_ms, off_ms). Raises ValueError with a sentence."""
+# What the usual milestones sound like when nobody wants to choose. Any two of them are far apart: sound_distance.py.
+NAMED = {
+    "load now": "rising twice",
+    "yellow": "beeps 1",
+    "first crack soon": "morse C",
+    "first crack": "beeps 2",
+    "second crack soon": "long",
+    "second crack": "beeps 3",
+    "development": "morse W",
+    "take it out": "rising",
+    "too fast": "falling twice",
+    "too slow": "morse M low",
+    "cool enough": "falling",
+}
+
+
+def compile_sound(text: str, speed: int = USUAL_SPEED, pitch: str = "") -> tuple:
+    """Tones of a sound written in words: a tuple of (hz, on_ms, off_ms). Raises ValueError with a sentence.
+
+    speed: hundredths of the usual speed. pitch: high, middle or low for a sound that names none; "" leaves its own.
+    """
     words = text.split()
     hz = None
     if words and words[-1] in PITCHES:
         hz = PITCHES[words.pop()]
     pattern = " ".join(words)
+    if pattern in NAMED:
+        words = NAMED[pattern].split()
+        if words[-1] in PITCHES:
+            own = words.pop()
+            pitch = pitch or own
+        pattern = " ".join(words)
+    if hz is None and pitch:
+        hz = PITCHES[pitch]
+    tones = _tones(text, pattern, words, hz)
+    if speed == USUAL_SPEED:
+        return tones
+    return tuple([(hz, on_ms * 100 // speed, off_ms * 100 // speed) for hz, on_ms, off_ms in tones])
+
+
+def _tones(text: str, pattern: str, words, hz) -> tuple:
     if pattern in ("beeps 1", "beeps 2", "beeps 3"):
         return ((hz or HIGH_HZ, BEEP_ON_MS, BEEP_OFF_MS),) * int(words[1])
     if pattern == "long":
@@ -50,16 +94,16 @@ def compile_sound(text: str) -> tuple:
         return _pair(words[0] == "rising", hz, len(words) == 2)
     if len(words) == 2 and words[0] == "morse":
         return _morse(words[1], hz or HIGH_HZ)
-    raise ValueError("sound '%s' is not known; write one of: %s; with high, middle or low after it" % (
-        text, ", ".join(PATTERNS)))
+    raise ValueError("sound '%s' is not known; write one of: %s; or a name: %s; with high, middle or low after it" % (
+        text, ", ".join(PATTERNS), ", ".join(sorted(NAMED))))
 
 
 def _pair(rises: bool, hz, twice: bool) -> tuple:
     # A pair keeps a ratio of about three to two or more, so that even a poor piezo makes the step clear.
     top = hz or HIGH_HZ
     bottom = top * 5 // 9
-    if bottom < 500:
-        bottom, top = top, top * 9 // 5
+    if bottom < LOWEST_HZ:
+        bottom, top = LOWEST_HZ, LOWEST_HZ * 9 // 5
     first, second = (bottom, top) if rises else (top, bottom)
     pair = ((first, PAIR_ON_MS, PAIR_OFF_MS), (second, PAIR_ON_MS, TWICE_GAP_MS))
     return pair + pair if twice else pair
@@ -88,7 +132,6 @@ FOUND = ((2000, 60, 60), (2000, 60, 60))
 STARTED = ((1400, 90, 30), (2000, 90, 30), (2700, 140, 60))
 STOPPED = ((2700, 90, 30), (2000, 90, 30), (1400, 140, 60))
 COOL = ((1400, 200, 80), (1050, 200, 80), (700, 400, 80))
-READY = ((2000, 80, 60),)
 # High and low in turn without a pause: a high pitch for a piezo's resonance, a low one for older ears.
 ALARM = ((2700, 300, 0), (900, 300, 0))
 # The heat goes on although the relay was told to open: faster and without the low tone, so that it is another alarm.
@@ -96,3 +139,39 @@ ALARM_WELDED = ((2700, 150, 0), (1800, 150, 0), (2700, 150, 0), (1800, 150, 150)
 # Low and falling, twice: something is not as it should be, and the roast goes on.
 NOTICE = ((900, 200, 60), (600, 300, 200), (900, 200, 60), (600, 300, 60))
 REMINDER = ((2700, 250, 40), (900, 250, 40), (2700, 250, 40))
+# The heater is off, but a popper's beans go on cooking in their own heat: the alarm, then three steps down, out with them.
+ALARM_DUMP = ((2700, 300, 0), (900, 300, 0), (2700, 300, 0), (900, 300, 120), (2700, 110, 30), (1800, 110, 30), (1200, 110, 400))
+# Short and away from a piezo's resonance: a chirp, no call.
+LEFT_ON = ((1100, 40, 60), (1300, 40, 60))
+# A click of so few cycles that it has no pitch to be taken for a note of a cue.
+TICK = ((1000, 12, 0),)
+# Where the roast is against the guide: a longer note, then as many short ones above it (hotter) or below it (cooler) as steps.
+_GUIDE_NOTE = (1200, 300, 60)
+GUIDE_ON = (_GUIDE_NOTE, (1200, 110, 60))
+GUIDE_HOTTER = (_GUIDE_NOTE, (1900, 110, 40))
+GUIDE_MUCH_HOTTER = (_GUIDE_NOTE, (1900, 110, 40), (2800, 110, 60))
+GUIDE_COOLER = (_GUIDE_NOTE, (760, 110, 40))
+GUIDE_MUCH_COOLER = (_GUIDE_NOTE, (760, 110, 40), (520, 110, 60))
+
+# All of them by what they mean, and whether they repeat until somebody answers.
+OWN = (
+    ("press taken", TAKEN, False),
+    ("mark taken back", TAKEN_BACK, False),
+    ("press refused", REFUSED, False),
+    ("mark found in the curve", FOUND, False),
+    ("started", STARTED, False),
+    ("stopped", STOPPED, False),
+    ("cool enough, the record ends", COOL, False),
+    ("notice", NOTICE, False),
+    ("still tripped", REMINDER, False),
+    ("left on", LEFT_ON, False),
+    ("on the guide again", GUIDE_ON, False),
+    ("hotter than the guide", GUIDE_HOTTER, False),
+    ("much hotter than the guide", GUIDE_MUCH_HOTTER, False),
+    ("cooler than the guide", GUIDE_COOLER, False),
+    ("much cooler than the guide", GUIDE_MUCH_COOLER, False),
+    ("beat", TICK, False),
+    ("ALARM", ALARM, True),
+    ("ALARM: still heating, pull the plug", ALARM_WELDED, True),
+    ("ALARM: tip the beans out", ALARM_DUMP, True),
+)

@@ -9,6 +9,7 @@ from .logbook import Logbook
 from .loop import SAMPLE_MS, Loop
 from .plan_store import NAME, PlanStore
 from .popper_rest import PopperRest
+from .room import Room
 from .session import Session
 from .settings import NAME as SETTINGS_NAME
 from .settings_store import SettingsStore
@@ -41,6 +42,8 @@ def build() -> Loop:
     boot = next_boot()
     log = Logbook(LOG_FOLDER)
     log.recover()
+    room = Room(log)
+    room.recover()
     plan_store = PlanStore(Store(STATE_FOLDER, NAME))
     plan = plan_store.load()
     record = GuardRecord(Store(STATE_FOLDER, "guard"))
@@ -63,10 +66,11 @@ def build() -> Loop:
             "plan": session.plan.document,
         }
 
-    session = Session(board.relay, board.tone, log, head, plan, record, rest)
+    session = Session(board.relay, board.tone, log, head, plan, record, rest, room)
     session.take_settings(settings)
     reason, reading_centi, limit_centi = record.load()
     if reason != NONE:
         session.come_back_tripped(reason, reading_centi, limit_centi, board.ticks_ms())
-    instrument = Instrument(board, session, log, plan_store, boot, uptime, chain, settings_store)
+    session.look_at_room(board.ticks_ms())
+    instrument = Instrument(board, session, log, plan_store, boot, uptime, chain, settings_store, room)
     return Loop(board, chain, session, instrument, uptime)

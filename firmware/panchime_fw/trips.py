@@ -51,6 +51,9 @@ ADVICE = {
     RELAY_WELDED: "Pull the plug: the relay may be welded shut.",
 }
 
+# A popper's beans go on cooking in their own heat when its heater is off.
+TIP_OUT_ADVICE = "Tip the beans out into something of metal, away from chaff, and keep the fan running if it can."
+
 # The reading says nothing where the board itself was the cause.
 _WITHOUT_READING = (NONE, NO_LIMIT, LOOP_LATE, RESET_IN_ROAST)
 

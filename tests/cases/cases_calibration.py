@@ -1,7 +1,7 @@
 """The probe's correction in whole numbers, and what it refuses.
 
-Tolerances: IEC 60584-1 class 2 (K, J, N +-2.5 degC to 333 degC, then 0.75 %; T +-1.0 to 133, then 0.75 %) and ASTM E230 standard
-(E 1.7 degC or 0.5 %); R and S from memory.
+Tolerances: IEC 60584-1 class 2 (K, J, N +-2.5 degC to 333 degC, then 0.75 %; T +-1.0 to 133, then 0.75 %) and ASTM E230
+standard (E 1.7 degC or 0.5 %); R and S from memory.
 """
 
 from panchime_fw import calibration
@@ -74,7 +74,10 @@ TABLES = {
         ],
     ),
     "order of points": (check_order_of_points_does_not_matter, [(((40, 0), (9900, 9965)),), (((-150, 0), (9900, 10020)),)]),
-    "hotter stays hotter": (check_rises, [(((-90, 0), (10090, 10000)),), (((90, 0), (9910, 10000)),), (((-250, 0), (10250, 10000)),)]),
+    "hotter stays hotter": (
+        check_rises,
+        [(((-90, 0), (10090, 10000)),), (((90, 0), (9910, 10000)),), (((-250, 0), (10250, 10000)),)],
+    ),
     "tolerance": (
         check_tolerance,
         [

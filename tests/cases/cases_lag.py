@@ -182,7 +182,10 @@ TABLES = {
     "refused": (check_refused, [(-1,), (60001,)]),
     "whose lag": (
         check_whose_lag,
-        [(0, {}, 0), (8.5, {}, 8500), (8.5, {"probe_lag_s": 3}, 3000), (8.5, {"probe_lag_s": 0}, 0), (0, {"probe_lag_s": 60}, 60000)],
+        [
+            (0, {}, 0), (8.5, {}, 8500), (8.5, {"probe_lag_s": 3}, 3000), (8.5, {"probe_lag_s": 0}, 0),
+            (0, {"probe_lag_s": 60}, 60000),
+        ],
     ),
     "milestones come early": (check_milestone_comes_early, [(10, None, 480), (0, 10, 480), (10, 0, 0), (20, 5, 240)]),
     "the cutoff takes the higher": (check_cutoff_takes_the_higher, [(0, 23000), (5, 22760), (20, 22040)]),

@@ -160,6 +160,57 @@ def check_little_room_is_told(minutes, told):
     assert (notices.FLASH_NEARLY_FULL in [event[2] for event in bench.kinds(events.NOTICE)]) == told
 
 
+class FewToDrop:
+    """Room of which so many roasts may go before the flash takes anything again."""
+
+    may_drop = True
+
+    def __init__(self, log, confirmed):
+        self.log = log
+        self.confirmed = confirmed
+        self.dropped = 0
+
+    def make_room(self, minutes):
+        return 0
+
+    def minutes_in_reach(self):
+        return 600
+
+    def drop_oldest(self):
+        if self.dropped == self.confirmed:
+            return False
+        self.dropped += 1
+        self.log.full = False
+        self.log.due = True
+        return True
+
+
+def check_full_flash_drops(confirmed, fills, told):
+    """The flash is full several times in a roast: a roast that is elsewhere goes each time; only then is it told."""
+    bench = Bench()
+    bench.session._room = FewToDrop(bench.log, confirmed)
+    assert bench.start()
+    for _ in range(fills):
+        bench.log.full = True
+        bench.log.flash_full = True
+        bench.feed(10, 2000, 3000)
+    assert bench.session._room.dropped == min(confirmed, fills), bench.session._room.dropped
+    assert (notices.LOG_FAILS in [event[2] for event in bench.kinds(events.NOTICE)]) == told
+    assert bench.session.log_failed == told
+
+
+def check_room_at_power_on(minutes, told):
+    """Before a roast exists the board says that less than a long one fits."""
+    bench = Bench()
+    room = FewToDrop(bench.log, 0)
+    room.minutes_in_reach = lambda: minutes
+    bench.session._room = room
+    bench.session.look_at_room(bench.now_ms)
+    bench.feed(1)
+    assert (bench.session.events.last == 1) == told, bench.session.events.last
+    assert any(bench.tones) == told
+
+
 def check_rest(rest_text, rested_min, starts):
     bench = Bench(rest_text=rest_text, rest_min=20)
     bench.now_ms += int(rested_min * 60000)
@@ -247,6 +298,8 @@ TABLES = {
     ),
     "beans out taken back": (check_taken_back_heats_again, [(5, True), (19, True), (21, False), (60, False)]),
     "a full flash stops nothing": (check_full_flash_stops_nothing, [(0,)]),
+    "a full flash drops": (check_full_flash_drops, [(0, 1, True), (1, 1, False), (3, 3, False), (1, 2, True)]),
+    "room at power-on": (check_room_at_power_on, [(30, False), (29, True)]),
     "little room": (check_little_room_is_told, [(30, False), (29, True)]),
     "rest after a power cut": (
         check_rest,

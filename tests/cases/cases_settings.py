@@ -120,6 +120,17 @@ def check_damaged(kind, words):
         assert found.document == document(amplifier="MAX31856"), found.document
 
 
+def check_older_firmware(key):
+    """A document that was kept before a key existed is as good as it was, and has the key's default."""
+    with Scratch() as folder:
+        older = document(amplifier="MAX31856", rate_window_s=45)
+        del older[key]
+        Store(folder, "settings").save(json.dumps(older))
+        store, found = opened(folder)
+        assert not store.is_damaged, store.complaint
+        assert found.document == document(amplifier="MAX31856", rate_window_s=45), found.document
+
+
 def check_full_flash():
     with Scratch() as folder:
         write(folder + "/state", b"")
@@ -130,6 +141,7 @@ def check_full_flash():
 
 
 TABLES = {
+    "an older firmware": (check_older_firmware, [(key,) for key in settings.ADDED_LATER]),
     "good": (
         check_good,
         [
@@ -156,6 +168,7 @@ TABLES = {
             (document(probe_lag_s=-1), "probe_lag_s must be"),
             (document(probe_lag_s=float("nan")), "probe_lag_s must be"),
             (document(probe_lag_s=True), "probe_lag_s must be"),
+            (document(drop_confirmed=1), "drop_confirmed must be true or false"),
             (document(calibration={"points": []}), "calibration: there must be 1 or 2 points"),
         ],
     ),

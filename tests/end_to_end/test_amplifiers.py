@@ -1,18 +1,20 @@
-"""One roast, told through each amplifier: the same milestones at the same times, within what a sample and the chip's step are worth.
+"""One roast, told through each amplifier: the same milestones at the same times, within a sample's and the chip's step's worth.
 
-The same beans in the same kitchen, without noise, so that nothing differs but the chip. What may differ then, for a milestone at
-a temperature that the probe passes at `rate`:
+The same beans in the same kitchen, without noise, so that nothing differs but the chip. What may differ then, for a milestone
+at a temperature that the probe passes at `rate`:
 
 - when the sample is taken: 250 ms (the grid of samples begins when the chip's first conversion is due);
 - how old the conversion is that it reads: 200 ms for a MAX6675 twin, 100 ms or less for the others;
 - by how much the chip's last step cuts off: 0.25 degC for MAX31855 and MAX6675 and the hundredth or two of their correction,
-  0.0625 degC for MCP9600 and MCP9601 (which differ in their fault bits alone: one of them roasts here), 0.0078 for MAX31856, each divided by the rate.
+  0.0625 degC for MCP9600 and MCP9601 (which differ in their fault bits alone: one of them roasts here), 0.0078 for MAX31856,
+  each divided by the rate.
 
 Two chips may differ by no more than the sum; and none may sound before the probe is there, nor later than the sum and the spike
 filter's one sample. A milestone that hangs on a mark alone has none of the temperature's part.
 """
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -59,7 +61,7 @@ PLAN = {
 
 
 def kitchen():
-    """A strong popper on a warm day: a whole roast in a few minutes, the amplifier at the 25 degC that a MAX6675 is assumed at."""
+    """A strong popper on a warm day: a roast in a few minutes, the amplifier at the 25 degC that a MAX6675 is assumed at."""
     mild = load_scenario("hot-air-popper-mild")
     acts = tuple(replace(act, at_s=40.0) if act.at_s is not None else act for act in mild.acts)
     return replace(
@@ -103,7 +105,7 @@ def roast(chip):
 
 def rate_at(trace, celsius):
     """The probe's true rate where it passes this temperature on its way up, degC/s."""
-    for (t0, c0), (t1, c1) in zip(trace, trace[1:], strict=False):
+    for (t0, c0), (t1, c1) in pairwise(trace):
         if c0 < celsius <= c1:
             return (c1 - c0) / (t1 - t0)
     raise AssertionError(f"the probe never passes {celsius} degC")

@@ -14,8 +14,8 @@ from panchime.virtual.interpreter import micropython_command
 pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
 
 NAMES = (
-    "board", "probe", "reading", "noise", "cold junction", "amplifier", "thermocouple", "calibration", "probe lag", "rate window",
-    "flash", "clock", "plan", "cutoff", "self-test",
+    "board", "probe", "reading", "noise", "cold junction", "amplifier", "thermocouple", "calibration", "probe lag",
+    "rate window", "flash", "clock", "plan", "cutoff", "self-test",
 )  # fmt: skip
 SETTLED_S = 1.8  # the board has read its amplifier by then
 

@@ -29,6 +29,8 @@ class ScriptedBoard:
         self.plan = b"{}"
         self.errors = []
         self.running = False
+        self.confirmed = []
+        self.may_drop = False
         self._usual = {
             r"\*IDN\?": identity,
             r"SYSTem:ERRor\?": lambda match: self.errors.pop(0) if self.errors else b'0,"No error"\n',
@@ -38,7 +40,12 @@ class ScriptedBoard:
             r"ROASt:LIVE\?": b"60000,idle,0,20.00,25.00,9.91E37,0,0,0,0,0\n",
             r"MMEMory:CATalog\?": lambda match: self._catalogue(),
             r'MMEMory:DATA\? "(.*)",(\d+),(\d+)': self._data,
-            r'MMEMory:DELete "(.*)"': self._delete,
+            r'MMEMory:CHECksum\? "(.*)"': self._checksum,
+            r'MMEMory:DELete "(.*)",(\d+),"([0-9A-F]{8})"': self._delete,
+            r'MMEMory:CONFirm "(.*)",(\d+),"([0-9A-F]{8})"': self._confirm,
+            r"MMEMory:CATalog:CONFirmed\?": lambda match: ",".join(f'"{name}"' for name in self.confirmed).encode() + b"\n",
+            r"MMEMory:ROOM\?": lambda match: b"900,%d,%d\n" % (len(self.confirmed), self.may_drop),
+            r"MMEMory:ROOM:DROP (ON|OFF)": self._let_drop,
             r"PROGram:DEFine #(\d)(.*)": self._define,
             r"PROGram:DEFine\?": lambda match: block(b"%08X" % zlib.crc32(self.plan) + self.plan),
         }
@@ -95,8 +102,27 @@ class ScriptedBoard:
         offset, length = int(match[2]), int(match[3])
         return block(self.files[match[1]][offset : offset + length])
 
+    def _checksum(self, match):
+        raw = self.files[match[1]]
+        return f'{len(raw)},"{zlib.crc32(raw):08X}"\n'.encode()
+
+    def _fits(self, match):
+        raw = self.files.get(match[1], b"")
+        fits = len(raw) == int(match[2]) and zlib.crc32(raw) == int(match[3], 16)
+        if not fits:
+            self.errors.append(b'-230,"Data corrupt or stale"\n')
+        return fits
+
     def _delete(self, match):
-        del self.files[match[1]]
+        if self._fits(match):
+            del self.files[match[1]]
+
+    def _confirm(self, match):
+        if self._fits(match):
+            self.confirmed.append(match[1])
+
+    def _let_drop(self, match):
+        self.may_drop = match[1] == "ON"
 
     def _define(self, match):
         payload = match[2][int(match[1]) :].encode()

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from panchime.errors import LinkError, PanchimeError
+from panchime.journal import pulling
 from panchime.journal.journal import Journal
 from panchime.journal.pulling import GROWN, NEW, SAME, UNREADABLE, pull
 from panchime.journal.schema import MIGRATIONS
@@ -116,14 +117,16 @@ def test_a_running_roast_is_called_running_and_later_interrupted(peer, journal):
     assert journal.entry(1).state == "interrupted"
 
 
-def test_a_broken_piece_is_asked_for_again_from_where_it_broke(peer, journal):
+def test_a_broken_piece_is_asked_for_again_from_where_it_broke(peer, journal, monkeypatch):
+    monkeypatch.setattr(pulling, "PIECE_BYTES", 2000)
     raw = made_roast()
     peer.files = {"000001.roast": raw}
     peer.script = {
-        r'MMEMory:DATA\? "000001.roast",4096,\d+': [b"#3900 too short\n", b"noise\n", block(raw[4096:])],
+        r'MMEMory:DATA\? "000001.roast",2000,\d+': [b"#3900 too short\n", b"noise\n", block(raw[2000:4000])],
     }
     assert changes(pulled(peer, journal)) == [("000001.roast", NEW, 1)]
     assert journal.raw(1) == raw
+    assert [message.split(",")[1] for message in data_requests(peer)].count("2000") == 3
 
 
 def test_a_line_that_stays_broken_is_an_error_and_what_was_kept_stays(peer, journal):
@@ -155,6 +158,52 @@ def test_a_head_damaged_on_the_way_is_fetched_again(peer, journal):
     peer.script = {r"MMEMory:DATA\? .*": [block(b"\xff" * len(raw)), block(raw)]}
     assert changes(pulled(peer, journal)) == [("000001.roast", NEW, 1)]
     assert journal.raw(1) == raw
+
+
+def test_a_log_that_never_comes_as_it_is_on_the_board_is_not_kept(peer, journal):
+    raw = made_roast(until_ms=60_000)
+    peer.files = {"000001.roast": raw}
+    peer.script = {r"MMEMory:DATA\? .*": block(damaged(raw))}
+    with pytest.raises(LinkError, match="another checksum than it has on the board"):
+        pulled(peer, journal)
+    assert journal.entries() == []
+
+
+@pytest.mark.parametrize("field", ["name", "length"])
+def test_a_catalogue_that_was_garbled_once_loses_no_roast(peer, journal, field):
+    peer.files = {"000001.roast": made_roast(), "000002.roast": made_roast(uptime_ms=2_000_000)}
+    good = peer._catalogue()
+    bad = good.replace(b"000002", b"000001") if field == "name" else good.replace(b"BIN,5", b"BIN,1", 1)
+    assert bad != good
+    peer.script = {r"MMEMory:CATalog\?": [bad, good]}
+    pulled(peer, journal)
+    assert [journal.raw(number) for number in (1, 2)] == list(peer.files.values())
+
+
+def test_what_is_kept_whole_is_confirmed_to_the_board(peer, journal):
+    peer.files = {
+        "000001.roast": made_roast(uptime_ms=1),
+        "000002.roast": made_roast(uptime_ms=2, end=None),
+        "000003.roast": made_roast(uptime_ms=3),
+    }
+    report = pulled(peer, journal)
+    assert peer.confirmed == report.confirmed == ["000001.roast", "000003.roast"]
+    peer.received.clear()
+    assert pulled(peer, journal).confirmed == ["000001.roast", "000003.roast"]
+    assert not [message for message in peer.received if message.startswith("MMEMory:CONFirm ")], "confirmed twice"
+
+
+def test_a_board_that_cannot_keep_the_mark_is_told_and_loses_nothing(peer, journal):
+    peer.files = {"000001.roast": made_roast()}
+
+    def full(match):
+        peer.errors.append(b'-250,"Mass storage error; the flash does not take the mark"\n')
+
+    peer.script = {r"MMEMory:CONFirm .*": full}
+    report = pulled(peer, journal)
+    assert report.confirmed == []
+    assert "does not take the mark" in report.unconfirmed[0][1]
+    assert journal.raw(1) == made_roast()
 
 
 def test_damage_on_the_flash_is_kept_and_said(peer, journal):

@@ -1,4 +1,4 @@
-"""The boiling point of water, against the standard's own check values, a package that implements it, and the standard atmosphere."""
+"""The boiling point of water, against the standard's check values, an independent package, and the standard atmosphere."""
 
 import pytest
 from iapws import IAPWS97

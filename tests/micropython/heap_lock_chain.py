@@ -1,6 +1,7 @@
-"""Runs on MicroPython: bus to relay with the heap locked, with a calibration and a probe lag. Any allocation raises MemoryError.
+"""Runs on MicroPython: bus to relay with the heap locked, a calibration and a probe lag. Any allocation raises MemoryError.
 
-Usage: INTERPRETER heap_lock_chain.py FIRMWARE_FOLDER CASES_FOLDER. Prints `locked <samples> <relay>`.
+Usage: INTERPRETER heap_lock_chain.py FIRMWARE_FOLDER CASES_FOLDER
+Prints `locked`, the samples, those with the relay closed, and how many hundredths of a degree the lag is ahead.
 """
 
 import sys
@@ -82,7 +83,7 @@ def main() -> None:
             break
         count += 1
     micropython.heap_unlock()
-    print("locked %d %d %d" % (count, closed, session.lag.compensated_centi - session.measured_centi))
+    print("locked", count, closed, session.lag.compensated_centi - session.measured_centi)
 
 
 main()

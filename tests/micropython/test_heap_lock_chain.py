@@ -1,4 +1,4 @@
-"""Bus, decoder, calibration, filter, lag, cutoff and relay allocate nothing: the real interpreter runs them with its heap locked."""
+"""Bus, decoder, calibration, filter, lag, cutoff and relay allocate nothing: run by the real interpreter, its heap locked."""
 
 import subprocess
 from pathlib import Path

@@ -1,7 +1,7 @@
 """Matches a header against the table: long and short forms, optional nodes (SCPI-1999 volume 1, chapter 6)."""
 
 MNEMONIC_LIMIT = 12  # IEEE 488.2 7.6.1
-IRREGULAR = {"TCOUPLE": "TC"}  # SCPI-1999 volume 2, 18.20: TCouple
+IRREGULAR = {"TCOUPLE": "TC"}  # as SENSe:TEMPerature:TRANsducer:TCouple is written (from memory)
 
 
 def nodes(pattern: str) -> list:

@@ -127,7 +127,8 @@ def trip_reason_query(device, parameters):
     cutoff = device.session.cutoff
     reason = trips.RELAY_WELDED if cutoff.welded else cutoff.reason
     words = trips.trip_words(reason, cutoff.reading_centi, cutoff.trip_limit_centi)
-    return '%d,"%s. %s"' % (reason, words, trips.ADVICE[reason])
+    also = " " + trips.TIP_OUT_ADVICE if reason != trips.NONE and device.session.beans_to_tip_out else ""
+    return '%d,"%s. %s%s"' % (reason, words, trips.ADVICE[reason], also)
 
 
 def clear_trip(device, parameters):

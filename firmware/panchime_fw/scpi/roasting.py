@@ -2,6 +2,7 @@
 
 from .. import events, faults, notices, roast, stages
 from ..amplifier.reading import COLD_UNKNOWN
+from ..guide import NO_GUIDE
 from ..plan_store import PlanError
 from ..trips import trip_words
 from ..units import decimal
@@ -88,6 +89,20 @@ def live_query(device, parameters):
     )
 
 
+def guide_query(device, parameters):
+    session = device.session
+    good = session.sampled and session.sample.fault == faults.NONE
+    if session.roast.stage != stages.ROASTING or not good:
+        return "%s,%s,0" % (NOT_A_NUMBER, NOT_A_NUMBER)
+    t_ms = session.roast.t_ms(device.now_ms()) - session.roast.mark_ms[0]
+    guide = session.plan.guide
+    wanted_centi = guide.at(t_ms)
+    if wanted_centi == NO_GUIDE:
+        return "%s,%s,0" % (NOT_A_NUMBER, NOT_A_NUMBER)
+    centi = session.lag.compensated_centi
+    return "%s,%s,%d" % (decimal(wanted_centi), decimal(centi - wanted_centi), guide.steps(t_ms, centi))
+
+
 def events_query(device, parameters):
     ring = device.session.events
     number = max(parameters[0] + 1, ring.oldest())
@@ -140,5 +155,7 @@ TABLE = (
     ("MARK:CATalog?", marks_query, "", "name, milliseconds and source (0 pressed, 1 found, 2 link) of each mark"),
     ("ROASt:LIVE?", live_query, "",
      "uptime ms, stage, roast ms, degC, cold junction, degC a minute, relay, fault, trip, last event, roast number"),
+    ("ROASt:GUIDe?", guide_query, "",
+     "the guide's degC now, degC above it, and -2 to 2 as it sounds (much cooler to much hotter, 0 within the band)"),
     ("ROASt:EVENts?", events_query, "i", "events after a number: number, roast ms, what, words"),
 )  # fmt: skip

@@ -22,6 +22,13 @@ def add_port_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
+# Said once a board, where it cannot be overlooked.
+FIRST_MEETING = (
+    "panchime: this board is new here. Read SAFETY.md before anything gets hot: fire, burns, smoke and carbon monoxide, mains. "
+    "Its relay cutoff is never the sole protection, and no roast is ever left alone."
+)
+
+
 def open_board(port: str | None) -> Board:
     """The board to talk to, its clock set, the moment written into the journal.
 
@@ -48,7 +55,10 @@ def remember(board: Board) -> None:
     anchor = board.anchor()
     try:
         with Journal() as journal:
+            is_new = not journal.anchors(board.identity.serial)
             journal.meet(board.identity, anchor)
+        if is_new:
+            note(FIRST_MEETING)
     except LinkError:
         raise
     except PanchimeError as error:

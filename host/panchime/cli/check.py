@@ -50,6 +50,11 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         metavar="S",
         help=f"how long to listen to the probe's noise (default: {SECONDS:g})",
     )
+    parser.add_argument(
+        "--cutoff",
+        action="store_true",
+        help="prove the cutoff with a cup of hot water and a low limit; your own limit comes back whatever happens",
+    )
     parser.add_argument("--json", action="store_true", help="as JSON, for other programs")
     add_port_option(parser)
 
@@ -57,9 +62,15 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
 def run(options: argparse.Namespace) -> int:
     """Checks; 1 when something is wrong."""
     from panchime.cli.boards import open_board
-    from panchime.terminal.output import print_json
+    from panchime.cli.prove_cutoff import CAUTION, prove, restore_left_over
+    from panchime.terminal.output import note, print_json
 
     with open_board(options.port) as board:
+        restore_left_over(board, note)
+        if options.cutoff:
+            note(CAUTION)
+            prove(board, note)
+            return 0
         lines = look(board, options.seconds)
         identity = board.identity
     well = all(line.well for line in lines)

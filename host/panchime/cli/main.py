@@ -35,6 +35,12 @@ COMMANDS = (
     Command("pull", "panchime.cli.pull", "fetch the roasts a board has kept into the journal"),
     Command("roasts", "panchime.cli.roasts", "list the roasts in the journal"),
     Command("show", "panchime.cli.show", "draw one roast of the journal: curve, stages, marks"),
+    Command("beans", "panchime.cli.beans", "keep the green lots: what was bought, what is left"),
+    Command("weigh", "panchime.cli.weigh", "write down the weights of a roast: green, roasted, and what was lost"),
+    Command("note", "panchime.cli.note", "write down words, photos, the day, and corrections of a roast's marks"),
+    Command("taste", "panchime.cli.taste", "write down how a roast tasted: words, and scores on your own scales"),
+    Command("ready", "panchime.cli.ready", "see which roasts are resting, at their best, or past it"),
+    Command("cost", "panchime.cli.cost", "see what your coffee costs, beside what a shop takes"),
     Command("export", "panchime.cli.export", "write one roast of the journal as CSV, or its raw log"),
 )
 

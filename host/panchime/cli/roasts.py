@@ -17,10 +17,13 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
 def run(options: argparse.Namespace) -> int:
     """Lists the roasts."""
     from panchime.journal.journal import Journal
+    from panchime.records.records import Records
     from panchime.terminal.output import console, print_json
 
     with Journal() as journal:
-        entries = journal.entries()
+        records = Records(journal)
+        entries = records.entries()
+        said = {number: record.said_when for number, record in records.roasts.of_all().items() if record.said_when}
     if options.json:
         from panchime.journal.as_json import entry_as_json
 
@@ -31,5 +34,5 @@ def run(options: argparse.Namespace) -> int:
         return 0
     from panchime.terminal.roast_list import roast_table
 
-    console().print(roast_table(entries, "F" if options.fahrenheit else "C"))
+    console().print(roast_table(entries, "F" if options.fahrenheit else "C", said))
     return 0

@@ -20,20 +20,28 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
 def run(options: argparse.Namespace) -> int:
     """Shows the roast, in its plan's unit unless another is asked for."""
     from panchime.journal.journal import Journal
-    from panchime.journal.story import tell
+    from panchime.records.records import Records
     from panchime.terminal.output import ascii_only, console, print_json
 
     with Journal() as journal:
-        entry = journal.entry(options.number)
-        story = tell(journal.raw(options.number))
+        records = Records(journal)
+        entry = records.entry(options.number)
+        story = records.story(options.number)
+        record = records.of(options.number)
     if options.json:
         from panchime.journal.as_json import story_as_json
+        from panchime.records.as_json import record_as_json
 
-        print_json(story_as_json(entry, story))
+        print_json(story_as_json(entry, story) | {"record": record_as_json(record)})
         return 0
     from panchime.terminal.roast_screen import View, roast_screen
 
     out = console()
     for part in roast_screen(entry, story, View(out.width, out.height, options.unit or story.unit, ascii_only())):
         out.print(part)
+    if not record.is_empty:
+        from panchime.terminal.record_screen import record_table
+
+        out.print()
+        out.print(record_table(record, options.unit or story.unit, board_when=entry.when))
     return 0

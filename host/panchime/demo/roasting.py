@@ -78,7 +78,7 @@ class Telling:
 
 def person_words(event: Event) -> str:
     """What the invented person does, in words."""
-    done = {"load": "pours the beans in", "unload": "tips the beans out"}.get(event["deed"], "sees: " + event["act"])
+    done: str = {"load": "pours the beans in", "unload": "tips the beans out"}.get(event["deed"], "sees: " + event["act"])
     pressed = {"short": "presses the button", "double": "presses twice", "long": "holds the button"}.get(event["press"] or "")
     turned = ""
     if event["flame"] is not None:

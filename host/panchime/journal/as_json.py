@@ -48,9 +48,16 @@ def story_as_json(entry: RoastEntry, story: Story) -> dict[str, Any]:
         "end_reason": story.end_reason,
         "plan_document": story.plan,
         "marks": [
-            {"name": m.name, "t_ms": m.t_ms, "source": m.source, "temperature_c": celsius(m.temperature_centi)}
+            {
+                "name": m.name,
+                "t_ms": m.t_ms,
+                "source": m.source,
+                "temperature_c": celsius(m.temperature_centi),
+                "recorded_ms": m.recorded_ms,
+            }
             for m in story.marks
         ],
+        "struck_marks": [{"name": m.name, "t_ms": m.t_ms, "source": m.source} for m in story.struck_marks],
         "stages": [
             {
                 "name": p.name,

@@ -1,16 +1,22 @@
-"""Fetching what a board has kept: only what is new or has grown, in pieces, every checksum looked at."""
+"""Fetching what a board has kept: only what is new or has grown, and nothing that the board's own checksum does not prove."""
 
+import zlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
+from typing import TypeVar
 
-from panchime.errors import LinkError
+from panchime.errors import BoardRefusal, LinkError
 from panchime.journal.journal import Journal, KeptFile
 from panchime.journal.story import HeadLost, Story, tell
 from panchime.journal.summary import RUNNING, summarise
-from panchime.link.board import PIECE_BYTES, Board, LogFile
+from panchime.link.board import PIECE_BYTES, Board, Catalogue, LogFile
+from panchime_fw.logformat import END_BYTES, head_length, is_end
 
 TAIL_BYTES = 64  # its last check is seeded by the roast's head, so the same tail is the same roast
 ATTEMPTS_WITHOUT_PROGRESS = 3
+CATALOGUE_ATTEMPTS = 5
+LAST_COMMAND_ERROR, FIRST_COMMAND_ERROR = -199, -100  # SCPI-1999 volume 2, 21.8.9: the board did not understand the line
 
 NEW = "new"
 GROWN = "grown"
@@ -18,6 +24,7 @@ SAME = "same"
 UNREADABLE = "unreadable"
 
 Progress = Callable[[str, int, int], None]  # file name, bytes so far, bytes in all
+Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True)
@@ -32,11 +39,18 @@ class Pulled:
 
 @dataclass
 class PullReport:
-    """What one pull did, file by file, and the names of the files it deleted from the board."""
+    """What one pull did, file by file, the names of the files it deleted from the board, and the room there afterwards.
+
+    ``confirmed`` are the files that the board knows to be kept here; ``unconfirmed`` are those it refused to, with its words.
+    """
 
     files: list[Pulled] = field(default_factory=list)
     deleted: list[str] = field(default_factory=list)
+    confirmed: list[str] = field(default_factory=list)
+    unconfirmed: list[tuple[str, str]] = field(default_factory=list)
     free_bytes: int = 0
+    minutes_left: int = 0
+    may_drop: bool = False
 
 
 def running_file(board: Board) -> str | None:
@@ -59,22 +73,96 @@ def pull(
 ) -> PullReport:
     """Fetches the board's roasts into the journal. What was kept stays kept when the line fails in the middle.
 
-    ``everything`` fetches also what the journal has. ``tidy`` deletes from the board the logs whose whole
-    content has been read and is, byte for byte, in the journal; never the one that is being written.
+    ``everything`` fetches also what the journal has. Every log with an end that is kept is confirmed to the board. ``tidy``
+    deletes from the board the logs that are, by the board's own checksum of its flash, in the journal as a whole; never
+    the one that is being written. Raises LinkError when the line keeps failing.
     """
-    running = running_file(board)
-    catalogue = board.catalogue()
-    report = PullReport(free_bytes=catalogue.free_bytes)
+    running = patiently(board, partial(running_file, board))
+    catalogue = agreed_catalogue(board)
+    report = PullReport()
     for file in catalogue.files:
         pulled = pull_file(board, journal, file, file.name == running, everything, progress)
         report.files.append(pulled)
     if tidy:
         for pulled in report.files:
-            if pulled.number is not None and pulled.file.name != running_file(board) and is_kept_whole(board, journal, pulled):
-                board.delete_log(pulled.file.name)
-                report.deleted.append(pulled.file.name)
-        report.free_bytes = board.catalogue().free_bytes
+            if pulled.number is not None and pulled.file.name != patiently(board, partial(running_file, board)):
+                tidy_up(board, pulled.file.name, journal.raw(pulled.number))
+        catalogue = agreed_catalogue(board)
+        left = [file.name for file in catalogue.files]
+        report.deleted = [pulled.file.name for pulled in report.files if pulled.file.name not in left]
+    confirm(board, journal, report)
+    room = patiently(board, board.room)
+    report.free_bytes, report.minutes_left, report.may_drop = catalogue.free_bytes, room.minutes_left, room.may_drop
     return report
+
+
+def patiently(board: Board, ask: Callable[[], Answer]) -> Answer:
+    """Asks again when the answer was broken, or the board did not understand what came. Raises LinkError in the end."""
+    for attempt in range(1, ATTEMPTS_WITHOUT_PROGRESS + 1):
+        try:
+            return ask()
+        except LinkError:
+            if attempt == ATTEMPTS_WITHOUT_PROGRESS:
+                raise
+        except BoardRefusal as refusal:
+            if attempt == ATTEMPTS_WITHOUT_PROGRESS:
+                if LAST_COMMAND_ERROR <= refusal.number <= FIRST_COMMAND_ERROR:
+                    raise LinkError(
+                        f"{refusal}. What was kept stays kept. Check the cable and pull again; if the same comes back, the "
+                        "firmware on the board is older than this program: install the new one"
+                    ) from refusal
+                raise LinkError(f"{refusal}. What was kept stays kept: pull again") from refusal
+        board.client.recover()
+    raise AssertionError("the last attempt returns or raises")
+
+
+def agreed_catalogue(board: Board) -> Catalogue:
+    """The board's catalogue, told twice with the same names: its answer has no checksum, and a name it lost would be missed."""
+    first = patiently(board, board.catalogue)
+    for _ in range(CATALOGUE_ATTEMPTS):
+        second = patiently(board, board.catalogue)
+        if [file.name for file in first.files] == [file.name for file in second.files]:
+            return second
+        first = second
+    raise LinkError("the board lists other roasts each time it is asked. What was kept stays kept: check the cable, pull again")
+
+
+def tidy_up(board: Board, name: str, raw: bytes) -> None:
+    """Deletes a log unless the board holds something else than ``raw`` under its name, or writes to it."""
+    try:
+        board.delete_log(name, raw)
+    except LinkError:
+        board.client.recover()
+        # Whether it went, the next catalogue tells.
+    except BoardRefusal:
+        return
+
+
+def confirm(board: Board, journal: Journal, report: PullReport) -> None:
+    """Tells the board which logs are kept here whole, as far as it does not know."""
+    report.confirmed = list(patiently(board, board.confirmed_logs))
+    for pulled in report.files:
+        name = pulled.file.name
+        if pulled.number is None or name in report.deleted or name in report.confirmed:
+            continue
+        raw = journal.raw(pulled.number)
+        if not has_end(raw):
+            continue
+        try:
+            board.confirm_log(name, raw)
+            report.confirmed.append(name)
+        except BoardRefusal as refusal:
+            report.unconfirmed.append((name, str(refusal)))
+        except LinkError as error:
+            board.client.recover()
+            report.unconfirmed.append((name, str(error)))
+
+
+def has_end(raw: bytes) -> bool:
+    """Whether a log is closed: the roast was not interrupted, and nothing will be added to it."""
+    seed_end = head_length(raw[:13])
+    seed = int.from_bytes(raw[seed_end - 4 : seed_end], "big")
+    return len(raw) >= seed_end + END_BYTES and is_end(raw, len(raw) - END_BYTES, seed)
 
 
 def pull_file(board: Board, journal: Journal, file: LogFile, running: bool, everything: bool, progress: Progress) -> Pulled:
@@ -85,12 +173,8 @@ def pull_file(board: Board, journal: Journal, file: LogFile, running: bool, ever
         entry = journal.entry(kept.number)
         if entry.state != RUNNING or running:
             return Pulled(file, SAME, kept.number, entry.problems)
-    raw = fetch(board, file, begun or b"", progress)
+    raw = fetch_proven(board, file.name, begun or b"", progress)
     story, trouble = told(raw)
-    if story is None or story.problems:
-        # Damage on the way is gone the second time, damage on the flash is not.
-        raw = fetch(board, file, b"", progress)
-        story, trouble = told(raw)
     if story is None:
         return Pulled(file, UNREADABLE, None, (trouble,))
     return keep(journal, file, raw, story, running)
@@ -131,7 +215,25 @@ def known_beginning(board: Board, file: LogFile, kept: KeptFile | None) -> bytes
         return None
     offset = max(0, len(kept.raw) - TAIL_BYTES)
     tail = kept.raw[offset:]
-    return kept.raw if board.read_log(file.name, offset, len(tail)) == tail else None
+    return kept.raw if patiently(board, partial(board.read_log, file.name, offset, len(tail))) == tail else None
+
+
+def fetch_proven(board: Board, name: str, begun: bytes, progress: Progress) -> bytes:
+    """A log's bytes, proved by the board's own CRC-32 of its flash: the line itself has no checksum.
+
+    Raises LinkError when it comes different each time; nothing of it is kept then.
+    """
+    for _ in range(ATTEMPTS_WITHOUT_PROGRESS):
+        length, check = patiently(board, partial(board.log_checksum, name))
+        raw = fetch(board, LogFile(name, length), begun if len(begun) <= length else b"", progress)
+        if len(raw) == length and zlib.crc32(raw) == check:
+            return raw
+        begun = b""
+        board.client.recover()
+    raise LinkError(
+        f"{name} came {ATTEMPTS_WITHOUT_PROGRESS} times with another checksum than it has on the board, so it was not kept. "
+        "Try another cable or port and pull again"
+    )
 
 
 def fetch(board: Board, file: LogFile, begun: bytes, progress: Progress) -> bytes:
@@ -140,30 +242,16 @@ def fetch(board: Board, file: LogFile, begun: bytes, progress: Progress) -> byte
     A piece that comes broken is asked for again from where it broke. Raises LinkError when nothing more comes.
     """
     raw = bytearray(begun)
-    failures = 0
     progress(file.name, len(raw), file.bytes)
     while len(raw) < file.bytes:
-        try:
-            piece = board.read_log(file.name, len(raw), min(PIECE_BYTES, file.bytes - len(raw)))
-            if not piece:
-                raise LinkError(f"{file.name} ends at {len(raw)} bytes, the board's catalogue says {file.bytes}: pull again")
-        except LinkError:
-            failures += 1
-            if failures >= ATTEMPTS_WITHOUT_PROGRESS:
-                raise
-            board.client.recover()
-            continue
-        failures = 0
-        raw += piece
+        raw += patiently(board, partial(piece_at, board, file, len(raw)))
         progress(file.name, len(raw), file.bytes)
     return bytes(raw)
 
 
-def is_kept_whole(board: Board, journal: Journal, pulled: Pulled) -> bool:
-    """Whether the board's file, read anew as a whole, is byte for byte what the journal has."""
-    if pulled.number is None:
-        return False
-    now = next((file for file in board.catalogue().files if file.name == pulled.file.name), None)
-    if now is None:
-        return False
-    return fetch(board, now, b"", lambda name, done, whole: None) == journal.raw(pulled.number)
+def piece_at(board: Board, file: LogFile, offset: int) -> bytes:
+    """The piece of a log that begins there. Raises LinkError when the log ends before the length it should have."""
+    piece = board.read_log(file.name, offset, min(PIECE_BYTES, file.bytes - offset))
+    if not piece:
+        raise LinkError(f"{file.name} ends at {offset} bytes where {file.bytes} were promised: pull again")
+    return piece

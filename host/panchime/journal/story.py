@@ -167,6 +167,21 @@ class Story:
                 found.append(Portion(name, begin, end, first.t_ms, last.t_ms, share))
         return found
 
+    @property
+    def closed_spans(self) -> list[tuple[int, int]]:
+        """When the relay was closed: from and to, ms; until the end of the log when it never opened again."""
+        spans = []
+        begin = None
+        for change in self.relay:
+            if change.closed and begin is None:
+                begin = change.t_ms
+            elif not change.closed and begin is not None:
+                spans.append((begin, change.t_ms))
+                begin = None
+        if begin is not None:
+            spans.append((begin, self.end_ms))
+        return spans
+
     def temperature_at(self, t_ms: int) -> int | None:
         """The reading nearest to a moment, None when there is none within a second."""
         index = bisect_left(self.t_ms, t_ms)

@@ -12,7 +12,10 @@ from panchime.errors import LinkError
 from panchime.link.answers import number, quoted, split_fields, whole
 from panchime.link.scpi_client import Identity, ScpiClient, shortened
 
-PIECE_BYTES = 4096  # of a log, in one answer: short enough to show progress, long enough not to wait for each
+PIECE_BYTES = 32768  # of a log, in one answer: most logs whole, for each question costs more than 4 kB do
+ANCHOR_ATTEMPTS = 5
+# Two questions after each other are answered within this time, on the board's clock too.
+LONGEST_BETWEEN_MS = 60_000
 CHECK_DIGITS = 8
 
 
@@ -40,6 +43,15 @@ class Catalogue:
     used_bytes: int
     free_bytes: int
     files: tuple[LogFile, ...]
+
+
+@dataclass(frozen=True)
+class Room:
+    """Minutes of roast that still fit, how many logs the board knows to be kept here, whether it may drop those by itself."""
+
+    minutes_left: int
+    confirmed: int
+    may_drop: bool
 
 
 @dataclass(frozen=True)
@@ -114,7 +126,19 @@ class Board:
         self.client.command(f"SYSTem:TIME {moment.hour},{moment.minute},{moment.second}")
 
     def anchor(self) -> Anchor:
-        """The board's boot and uptime beside this computer's clock, taken in the middle of question and answer."""
+        """The board's boot and uptime beside this computer's clock, taken in the middle of question and answer.
+
+        The date of every roast hangs on it, and the answer has no checksum: it is believed when the next one agrees.
+        """
+        first = self._uptime()
+        for _ in range(ANCHOR_ATTEMPTS):
+            second = self._uptime()
+            if first.boot == second.boot and 0 <= second.uptime_ms - first.uptime_ms <= LONGEST_BETWEEN_MS:
+                return second
+            first = second
+        raise LinkError("the board tells another uptime each time it is asked: check the cable and try again")
+
+    def _uptime(self) -> Anchor:
         before = self._now()
         fields = split_fields(self.client.query("SYSTem:UPTime?"))
         middle = before + (self._now() - before) / 2
@@ -145,9 +169,38 @@ class Board:
             raise LinkError(f"the board sent {len(piece)} bytes of {name} where {length} were asked for")
         return piece
 
-    def delete_log(self, name: str) -> None:
-        """Deletes one log from the board."""
-        self.client.command(f"MMEMory:DELete {quoted(name)}")
+    def log_checksum(self, name: str) -> tuple[int, int]:
+        """How many bytes a log has now, and the CRC-32 of all of them, both from the board's own flash."""
+        question = f"MMEMory:CHECksum? {quoted(name)}"
+        fields = split_fields(self.client.query(question))
+        if len(fields) != 2 or not re.fullmatch("[0-9A-F]{8}", fields[1]):
+            raise LinkError(f"the board's answer to {question} is {fields!r}: bytes and a CRC-32 belong there")
+        return whole(fields[0], question), int(fields[1], 16)
+
+    def confirm_log(self, name: str, raw: bytes) -> None:
+        """Tells the board that ``raw`` is kept here; it compares length and CRC-32 with its own. Only for a log with an end."""
+        self.client.command(f"MMEMory:CONFirm {quoted(name)},{proof(raw)}")
+
+    def confirmed_logs(self) -> tuple[str, ...]:
+        """The names of the logs that were confirmed."""
+        answer = self.client.query("MMEMory:CATalog:CONFirmed?")
+        return tuple(split_fields(answer)) if answer else ()
+
+    def delete_log(self, name: str, raw: bytes) -> None:
+        """Deletes one log from the board, which first compares its length and CRC-32 with those of ``raw``."""
+        self.client.command(f"MMEMory:DELete {quoted(name)},{proof(raw)}")
+
+    def room(self) -> Room:
+        """How much roasting still fits on the board."""
+        question = "MMEMory:ROOM?"
+        fields = split_fields(self.client.query(question))
+        if len(fields) < 3:
+            raise LinkError(f"the board's answer to {question} is {fields!r}: three numbers belong there")
+        return Room(whole(fields[0], question), whole(fields[1], question), whole(fields[2], question) != 0)
+
+    def let_drop(self, allowed: bool) -> None:
+        """Whether the board may drop the oldest confirmed roasts by itself when its flash is full."""
+        self.client.command(f"MMEMory:ROOM:DROP {'ON' if allowed else 'OFF'}")
 
     def live(self) -> Live:
         """What happens on the board at this moment."""
@@ -184,7 +237,10 @@ class Board:
 
     def roast_runs(self) -> bool:
         """Whether a roast is going on."""
-        return self.client.query("PROGram:STATe?") == "RUN"
+        answer = self.client.query("PROGram:STATe?")
+        if answer not in ("RUN", "STOP"):
+            raise LinkError(f"the board's answer to PROGram:STATe? is {answer!r}: RUN or STOP belongs there")
+        return answer == "RUN"
 
     def marks(self) -> list[LiveMark]:
         """The marks made so far in the roast that runs, or ran last."""
@@ -228,6 +284,11 @@ class Board:
 def spelled_out(words: str) -> str:
     r"""Words of the board with the letters beyond ASCII put back that it sends as ``\uXXXX``."""
     return re.sub(r"\\u([0-9a-f]{4})", lambda found: chr(int(found[1], 16)), words)
+
+
+def proof(raw: bytes) -> str:
+    """The parameters by which the board knows a log again: its length and its CRC-32."""
+    return f'{len(raw)},"{zlib.crc32(raw):08X}"'
 
 
 def checksum(plan: bytes) -> bytes:

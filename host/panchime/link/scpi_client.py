@@ -16,6 +16,7 @@ ANSWER_TIMEOUT_S = 3.0  # a flash erase may hold the board for 0.4 s; the rest i
 QUIET_S = 0.1  # silence after which the line counts as drained
 DRAIN_LIMIT_S = 2.0
 LONGEST_LINE = 64 * 1024
+SOCKET_BYTES = 64 * 1024
 LONGEST_BLOCK = 4 * 1024 * 1024  # the flash of a Pico is 2 MB: a longer block is a broken length
 LONGEST_MESSAGE = 5120  # what the board gathers of one message: so many line ends finish any block
 MAKER = "Panchime"
@@ -57,6 +58,7 @@ class ScpiClient:
         self._port = port
         self._timeout_s = answer_timeout_s
         self._received = bytearray()
+        self._is_socket = url.startswith("socket://")
 
     @classmethod
     def open(cls, url: str, answer_timeout_s: float = ANSWER_TIMEOUT_S) -> Self:
@@ -216,11 +218,22 @@ class ScpiClient:
         """Takes in what the port has, waiting a short moment for it. True when something came."""
         try:
             data = self._port.read(max(1, self._port.in_waiting))
+            if data and self._is_socket:
+                data += self._what_waits()
         except (OSError, TypeError) as error:
             # pyserial raises TypeError when its file descriptor is closed under it
             raise self._gone(error) from error
         self._received += data
         return bool(data)
+
+    def _what_waits(self) -> bytes:
+        """All that is there without waiting: of a socket pyserial tells that something waits, not how much."""
+        kept_s = self._port.timeout
+        self._port.timeout = 0
+        try:
+            return bytes(self._port.read(SOCKET_BYTES))
+        finally:
+            self._port.timeout = kept_s
 
     def _line(self, message: str) -> str:
         deadline = time.monotonic() + self._timeout_s

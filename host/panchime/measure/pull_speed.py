@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -61,7 +62,7 @@ def made_log(length: int) -> bytes:
             for index in range(encoder.finished):
                 found += encoder.chunk(index, seed)
             encoder.drop(encoder.finished)
-    return bytes(found + logformat.end_bytes(t_ms, 0, logformat.crc32(bytes(found)), seed))
+    return bytes(found + logformat.end_bytes(t_ms, 0, zlib.crc32(found), seed))
 
 
 def lay_onto(image: Path, raw: bytes) -> None:
@@ -127,7 +128,7 @@ def fetch_longest(board: Board) -> None:
 
 def mpremote_speeds(port: str, repeats: int, name: str, length: int) -> list[Speed]:
     """mpremote's copy with the port open and the prompt reached, and its whole command."""
-    from mpremote.transport_serial import SerialTransport
+    from mpremote.transport_serial import SerialTransport  # type: ignore[import-untyped]
 
     transport = SerialTransport(port)
     try:

@@ -2,7 +2,7 @@
 
 import math
 
-# ICAO standard atmosphere (Doc 7488), troposphere: pressure in Pa and temperature in K at sea level, lapse rate in K/m, exponent.
+# ICAO standard atmosphere (Doc 7488), troposphere: Pa and K at sea level, lapse rate in K/m, exponent.
 SEA_LEVEL_PA = 101_325.0
 SEA_LEVEL_K = 288.15
 LAPSE_K_PER_M = 0.0065
@@ -34,7 +34,10 @@ def pressure_hpa(altitude_m: float) -> float:
 
 
 def boiling_c(hpa: float) -> float:
-    """The temperature in degC at which pure water boils at a pressure in hPa (IAPWS R7-97, equation 31: 6.11 hPa to 22.064 MPa)."""
+    """The temperature in degC at which pure water boils at a pressure in hPa.
+
+    IAPWS R7-97, equation 31, good from 6.11 hPa to 22.064 MPa.
+    """
     n1, n2, n3, n4, n5, n6, n7, n8, n9, n10 = N
     beta = math.pow(hpa / 10_000.0, 0.25)
     e = beta * beta + n3 * beta + n6

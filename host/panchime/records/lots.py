@@ -17,6 +17,9 @@ FEW_ROASTS = 2
 BATCHES_LOOKED_AT = 10
 # ICO resolution 420 and ISO 6673: green coffee is traded at 8 to 12.5 % moisture.
 USUAL_MOISTURE_PERCENT = (8.0, 12.5)
+# Beyond these something was mistyped; green beans have 550 to 700 g/L.
+MOISTURE_PERCENT_BOUNDS = (1.0, 40.0)
+DENSITY_G_PER_L_BOUNDS = (200.0, 1200.0)
 
 
 @dataclass(frozen=True)
@@ -76,7 +79,7 @@ class LotStock:
             if days > TOO_OLD_DAYS:
                 found.append(f"bought {age_words(days)} ago: older than whole green beans keep")
             elif days > OLD_DAYS:
-                found.append(f"bought {age_words(days)} ago: green beans keep one to three years, fresher tastes better")
+                found.append(f"bought {age_words(days)} ago: green beans keep one to three years, many use them within one")
         if lot.bought_mg is not None and self.used_mg > lot.bought_mg:
             found.append("the roasts used more than was bought: is a weight or a lot wrong?")
         elif self.left_mg == 0:
@@ -162,15 +165,13 @@ class Lots:
                 numbers = ", ".join(str(number) for number in roasts)
                 raise PanchimeError(
                     f"{lot.name!r} cannot be removed: roast {numbers} was made of it. "
-                    f"'panchime beans finish' says that it is used up"
+                    "'panchime beans finish' says that it is used up"
                 )
             self._database.rows("DELETE FROM green_lots WHERE id = ?", (lot.id,))
 
     def roasts_of(self, lot: GreenLot) -> list[int]:
         """The numbers of the roasts that were made of a lot."""
-        rows = self._database.rows(
-            "SELECT roast_number FROM roast_records WHERE lot_id = ? ORDER BY roast_number", (lot.id,)
-        )
+        rows = self._database.rows("SELECT roast_number FROM roast_records WHERE lot_id = ? ORDER BY roast_number", (lot.id,))
         return [int(row["roast_number"]) for row in rows]
 
     def stock(self, lot: GreenLot) -> LotStock:
@@ -192,7 +193,9 @@ class Lots:
     def _refuse_taken(self, name: str, but: int | None) -> None:
         for other in self.all():
             if other.id != but and other.name.casefold() == name.casefold():
-                raise PanchimeError(f"there is a green lot {other.name!r} already: give this one another name, or edit that one")
+                raise PanchimeError(
+                    f"there is a green lot {other.name!r} already: edit that one, or give this one another name"
+                )
 
 
 def columns_of(lot: GreenLot) -> dict[str, object]:

@@ -27,9 +27,17 @@ def decimal_of(text: str, what: str) -> Decimal:
     if len(marks) > 1:
         raise PanchimeError(f"{what} {text!r} is no number: write it without thousands marks, like 1234.5")
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
-        whole = digits.replace(",", "")
-        raise PanchimeError(f"{what} {text!r} can be read in two ways: write {whole} or {digits.replace(',', '.')}0")
+        either, other = digits.replace(",", ""), digits.replace(",", ".")
+        raise PanchimeError(f"{what} {text!r} can be read in two ways: write {either} or {other}")
     try:
         return Decimal(digits.rstrip(".,").replace(",", "."))
     except ArithmeticError as error:  # Decimal's own error is no ValueError
         raise PanchimeError(f"{what} {text!r} is no number: write it like 12 or 12.5") from error
+
+
+def bounded_number(text: str, what: str, bounds: tuple[float, float]) -> float:
+    """The number in ``text``, within both bounds. Raises PanchimeError when it is none or lies outside."""
+    value = float(decimal_of(text, what))
+    if not bounds[0] <= value <= bounds[1]:
+        raise PanchimeError(f"{what} {text!r} must be {bounds[0]:g} to {bounds[1]:g}")
+    return value

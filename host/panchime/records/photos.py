@@ -27,7 +27,9 @@ def read_photo(path: str) -> PhotoFile:
     try:
         size = file.stat().st_size
         if size > LARGEST_BYTES:
-            raise PanchimeError(f"{path} is {size / 1e6:.0f} MB large: a photo may have {LARGEST_BYTES / 1e6:.0f} MB, make it smaller")
+            raise PanchimeError(
+                f"{path} has {size / 1e6:.0f} MB and at most {LARGEST_BYTES / 1e6:.0f} MB are kept: make it smaller"
+            )
         raw = file.read_bytes()
     except OSError as error:
         raise PanchimeError(f"{path} cannot be read: {error.strerror}") from error

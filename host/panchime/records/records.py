@@ -1,7 +1,10 @@
 """The person's records of a journal, all in one place."""
 
-from panchime.journal.journal import Journal, RoastEntry
+from dataclasses import replace
+
+from panchime.journal.journal import Journal, KeptMark, RoastEntry
 from panchime.journal.story import Story, tell
+from panchime.journal.summary import summarise
 from panchime.journal.when import EXACT, When
 from panchime.records.corrections import corrected
 from panchime.records.lots import Lots
@@ -30,6 +33,28 @@ class Records:
         Raises PanchimeError when the journal has none of that number.
         """
         return corrected(tell(self._journal.raw(number)), self.of(number).corrections)
+
+    def entry(self, number: int) -> RoastEntry:
+        """A roast as lists show it, with the corrections. Raises PanchimeError when the journal has none of that number."""
+        return self._corrected_entry(self._journal.entry(number))
+
+    def entries(self) -> list[RoastEntry]:
+        """Every roast as lists show it, with the corrections."""
+        return [self._corrected_entry(entry) for entry in self._journal.entries()]
+
+    def _corrected_entry(self, entry: RoastEntry) -> RoastEntry:
+        """Only a roast with corrections has its log decoded."""
+        corrections = self.roasts.corrections(entry.number)
+        if not corrections:
+            return entry
+        summary = summarise(corrected(tell(self._journal.raw(entry.number)), corrections), running=False)
+        return replace(
+            entry,
+            roast_ms=summary.roast_ms,
+            end_centi=summary.end_centi,
+            peak_centi=summary.peak_centi,
+            marks=tuple(KeptMark(mark.name, mark.t_ms, mark.source) for mark in summary.marks),
+        )
 
 
 def when_of(entry: RoastEntry, record: RoastRecord) -> When:

@@ -45,9 +45,7 @@ class RoastRecords:
                 for row in self._of("photos", "id, name, media_type, length(raw) AS bytes", number)
             ),
             tastings=tuple(tasting_of(row) for row in self._of("tastings", "id, day, words, scores", number)),
-            corrections=tuple(
-                Correction(row["name"], row["t_ms"]) for row in self._of("mark_corrections", "name, t_ms", number)
-            ),
+            corrections=self.corrections(number),
             used_mg=int(self._of("roasted_uses", "coalesce(sum(used_mg), 0) AS used", number)[0]["used"]),
             imported_from=imported[0]["name"] if imported else None,
         )
@@ -146,6 +144,10 @@ class RoastRecords:
             for name, _, highest in json.loads(row["scores"]):
                 found[name] = highest
         return found
+
+    def corrections(self, number: int) -> tuple[Correction, ...]:
+        """The person's word on a roast's marks."""
+        return tuple(Correction(row["name"], row["t_ms"]) for row in self._of("mark_corrections", "name, t_ms", number))
 
     def correct(self, number: int, correction: Correction) -> None:
         """Takes the person's word on a mark; what the board recorded stays in the log."""

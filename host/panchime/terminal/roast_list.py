@@ -1,6 +1,6 @@
 """The roasts of the journal as a table."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -8,14 +8,21 @@ from rich.text import Text
 
 from panchime.journal.journal import RoastEntry
 from panchime.journal.summary import TRIPPED
+from panchime.journal.when import EXACT
+from panchime.records.moments import SaidWhen
 from panchime.terminal import palette
 from panchime.terminal.safe_text import safe_line
 from panchime.terminal.words import NOTHING, clock, degrees, when
 from panchime_fw.units import CELSIUS
 
 
-def roast_table(entries: Sequence[RoastEntry], unit: str = CELSIUS) -> RenderableType:
-    """One roast a row, the newest last; a note below when a length or an end temperature is in brackets."""
+def roast_table(
+    entries: Sequence[RoastEntry], unit: str = CELSIUS, said: Mapping[int, SaidWhen] | None = None
+) -> RenderableType:
+    """One roast a row, the newest last; a note below when a length or an end temperature is in brackets.
+
+    ``said``: the person's word on when, by the roast's number, for those that the board's clock leaves open.
+    """
     several_boards = len({entry.board_serial for entry in entries}) > 1
     table = Table(box=None, padding=(0, 1, 0, 0), header_style="bold")
     table.add_column("no.", justify="right", no_wrap=True)
@@ -37,7 +44,7 @@ def roast_table(entries: Sequence[RoastEntry], unit: str = CELSIUS) -> Renderabl
         board = (safe_line(entry.board_serial),) if several_boards else ()
         table.add_row(
             str(entry.number),
-            when(entry.when),
+            when_cell(entry, (said or {}).get(entry.number)),
             plan_cell(entry),
             length,
             end,
@@ -48,6 +55,13 @@ def roast_table(entries: Sequence[RoastEntry], unit: str = CELSIUS) -> Renderabl
     if not bracketed:
         return table
     return Group(table, Text("in brackets: beans in or beans out was not marked; length of the log, highest reading", "dim"))
+
+
+def when_cell(entry: RoastEntry, said: SaidWhen | None) -> str:
+    """What the board's clock proves, else the person's word, else the bounds."""
+    if said is None or entry.when.kind == EXACT:
+        return when(entry.when)
+    return f"{safe_line(said.text)}, as you say"
 
 
 def plan_cell(entry: RoastEntry) -> Text:

@@ -101,7 +101,7 @@ def curve(story: Story, view: View, zero_ms: int) -> list[Text]:
     step = 100 if view.unit == FAHRENHEIT else 50
     lines += plot_lines(frame, story.t_ms, temperatures, plot_rows, step, palette.TEMPERATURE, flags)
     if story.relay:
-        lines.append(strip_line(frame, "relay", closed_spans(story), palette.RELAY))
+        lines.append(strip_line(frame, "relay", story.closed_spans, palette.RELAY))
     if story.faults:
         lines.append(strip_line(frame, "fault", [(s.from_ms, s.to_ms) for s in story.faults], palette.TROUBLE))
     lines.append(Text(f"{'°' + view.unit:>{AXIS_WIDTH - 2}}  rate of rise, per minute", palette.QUIET))
@@ -148,21 +148,6 @@ def rate_bounds(story: Story, unit: str) -> tuple[float, float]:
     return (0 if min(shown, default=0) >= FALLING_BACK else -10), high
 
 
-def closed_spans(story: Story) -> list[tuple[int, int]]:
-    """When the relay was closed."""
-    spans = []
-    begin = None
-    for change in story.relay:
-        if change.closed and begin is None:
-            begin = change.t_ms
-        elif not change.closed and begin is not None:
-            spans.append((begin, change.t_ms))
-            begin = None
-    if begin is not None:
-        spans.append((begin, story.end_ms))
-    return spans
-
-
 def plain_table(*headings: str) -> Table:
     """A table without lines, numbers to the right."""
     table = Table(box=None, pad_edge=False, header_style="bold")
@@ -190,7 +175,7 @@ def portions_table(story: Story) -> Table | None:
 
 def marks_table(story: Story, unit: str, zero_ms: int) -> Table | None:
     """The marks and their letters in the plot."""
-    if not story.marks:
+    if not story.marks and not story.struck_marks:
         return None
     table = plain_table("", "mark", "time", "temperature", "made by")
     for letter, mark in zip(MARK_LETTERS, story.marks, strict=False):
@@ -199,8 +184,11 @@ def marks_table(story: Story, unit: str, zero_ms: int) -> Table | None:
             safe_line(mark.name),
             clock(mark.t_ms - zero_ms),
             degrees(mark.temperature_centi, unit, 1),
-            mark.source,
+            mark.source if mark.recorded_ms is None else f"{mark.source}, board had {clock(mark.recorded_ms - zero_ms)}",
         )
+    for mark in story.struck_marks:
+        words = f"struck out, board had it {mark.source}"
+        table.add_row("", safe_line(mark.name), clock(mark.t_ms - zero_ms), degrees(mark.temperature_centi, unit, 1), words)
     return table
 
 

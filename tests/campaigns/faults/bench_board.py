@@ -5,6 +5,7 @@ filter, cutoff, loop, link and log run as on the board. Passes in which nothing 
 run in the loop's own order through `Loop.step`.
 """
 
+import math
 import random
 import sys
 from types import ModuleType
@@ -21,6 +22,8 @@ IDLE_MS = 4  # what board.py waits in a pass without work
 PRESS_MS = {"short": (120,), "double": (120, 120), "long": (1200,)}
 BETWEEN_PRESSES_MS = 150
 WATCHDOG_MS = 5000
+# A thin bead in moving air: about 12 s to two thirds (common practice, no source), for one step of 50 ms.
+IN_AIR_A_STEP = math.exp(-0.05 / 12.0)
 SOMEONE_PRESSES_MS = 1600  # so long after a press the button is looked at in every pass
 
 _stub = ModuleType("panchime_fw.board")
@@ -61,6 +64,7 @@ class World:
         self._conversion = 0
         self._junction_c = kitchen.probe.tip_c
         self._cold_c = kitchen.cold_c
+        self.unspoilt_c = self._junction_c  # of the last conversion, without spikes
         self._fresh = True
 
     def catch_up(self) -> None:
@@ -71,10 +75,11 @@ class World:
             self._physics_ms += step_ms
             if self.heater_dead:
                 kitchen.vessel.flame = 0.0
+            tip_c = kitchen.probe.tip_c
             acts = kitchen.step(self.heated)
             if self.probe_out_c is not None:
-                # Out in the air above the beans; the step of the kitchen is undone for the probe alone.
-                kitchen.probe.tip_c += (self.probe_out_c - kitchen.probe.tip_c) * 0.05 / 6.0
+                # It hangs in the air beside the vessel: the kitchen's step is undone for the probe alone.
+                kitchen.probe.tip_c = self.probe_out_c + (tip_c - self.probe_out_c) * IN_AIR_A_STEP
             for act in acts:
                 if act.press != "none" and self.person_acts:
                     self.press(act.press, self._physics_ms + REACTION_MS)
@@ -85,10 +90,11 @@ class World:
     def _convert(self) -> None:
         now_ms = self._physics_ms
         junction_c = self.kitchen.probe.reading_c()
-        if self.noise is not None:
-            junction_c += self.noise(now_ms)
         if self.shift is not None:
             junction_c = self.shift(junction_c, now_ms)
+        self.unspoilt_c = junction_c
+        if self.noise is not None:
+            junction_c += self.noise(now_ms)
         self._junction_c = junction_c
         self._cold_c = self.kitchen.cold_c if self.cold_shift is None else self.cold_shift(self.kitchen.cold_c, now_ms)
         self._fresh = True
@@ -113,6 +119,7 @@ class Host:
     """Whoever is at the other end of the serial port; this one is nobody."""
 
     stall_ms = 0
+    stall_share = 1.0  # of the writes
 
     def __init__(self) -> None:
         self.to_board = bytearray()
@@ -270,7 +277,7 @@ class BenchBoard:
 
     def serial_write(self, part: Any) -> int:
         part = bytes(part)
-        if self.host.stall_ms:
+        if self.host.stall_ms and self.world.chance.random() < self.host.stall_share:
             # The host holds the port and does not read: the write waits, then the data is lost.
             self.let_pass(self.world.chance.randint(0, self.host.stall_ms))
         self.host.taken(self, part)

@@ -23,6 +23,11 @@ STAGES = (PREHEAT, EARLY, LATE, COOLING)
 HEATED = (PREHEAT, EARLY, LATE)
 
 
+def is_settled(bench: Bench) -> bool:
+    """The beans have begun to rise: from here on the cutoff knows what a jump and a fall are."""
+    return bool(bench.session.roast.stage == stages.ROASTING and bench.session.cutoff._rising)
+
+
 class Watch:
     """Looks at every sample as the firmware has read it and remembers when the fault first showed.
 
@@ -31,6 +36,7 @@ class Watch:
 
     allowed_ms = FROM_SHOWN_MS
     give_up_ms = 60000
+    watched = True  # False where the cutoff has no such rule yet: while beans go in any change may be true
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
@@ -56,8 +62,11 @@ class SensorFault(Watch):
 
 
 class OverLimit(Watch):
+    """A sample at or over the limit that is no spike."""
+
     def shows(self, reading: Any, at_ms: int) -> bool:
-        return bool(reading.fault == faults.NONE and reading.temperature_centi >= self.bench.session.cutoff.limit_centi)
+        limit_centi = self.bench.session.cutoff.limit_centi
+        return bool(reading.temperature_centi >= limit_centi and self.bench.world.unspoilt_c * 100 >= limit_centi - 50)
 
 
 class Jump(Watch):
@@ -65,10 +74,11 @@ class Jump(Watch):
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.last_centi = bench.session.measured_centi
+        self.last_centi = bench.session.sample.filtered_centi
+        self.watched = is_settled(bench)
 
     def shows(self, reading: Any, at_ms: int) -> bool:
-        return bool(reading.temperature_centi - self.last_centi >= cutoff.JUMP_CENTI)
+        return bool(self.bench.world.unspoilt_c * 100 - self.last_centi >= cutoff.JUMP_CENTI)
 
 
 class Wild(Watch):
@@ -78,6 +88,7 @@ class Wild(Watch):
         super().__init__(bench)
         self.last_centi = bench.session.measured_centi
         self.jumps: list[bool] = []
+        self.watched = is_settled(bench)
 
     def shows(self, reading: Any, at_ms: int) -> bool:
         self.jumps.append(abs(reading.temperature_centi - self.last_centi) >= cutoff.JUMP_CENTI)
@@ -134,7 +145,10 @@ class ProbeOut(NotWarming):
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.settled = bench.session.cutoff._rising and bench.session.roast.stage == stages.ROASTING
+        out_c = bench.world.probe_out_c
+        falls_centi = bench.session.sample.filtered_centi - round((out_c or 0.0) * 100)
+        # A fall that ends before it is one for the rule is told by the missing warmth.
+        self.settled = is_settled(bench) and falls_centi >= cutoff.PROBE_IN_AIR_CENTI + 500
         if self.settled:
             self.allowed_ms = FROM_SHOWN_MS
             self.give_up_ms = 120000

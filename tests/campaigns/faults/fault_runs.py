@@ -22,6 +22,8 @@ BETWEEN_SNAPSHOTS_MS = {PREHEAT: 12000, EARLY: 8000, LATE: 20000, COOLING: 9000}
 # What somebody may do who does not want to believe it.
 ATTEMPTS = (b"OUTP ON\n", b"PROG:STAT RUN\n", b"MARK:UNDO\n", b"*RST\n", b'MARK "beans out"\n', b"OUTP 1;:PROG:STAT RUN\n")
 PRESSES = ("short", "double")
+FALSE_TRIP = "tripped before the fault: "
+MOVED_ON = "moved on"  # the stage was over before the fault came: another moment is taken
 
 
 @dataclass
@@ -49,6 +51,7 @@ class Outcome:
     from_fault_ms: int | None
     caught_by: str
     problem: str = ""
+    watched: bool = True
 
 
 def stage_now(bench: Bench) -> str | None:
@@ -97,6 +100,7 @@ class Run:
         bench_flash.use(bench.flash)
         bench.flash.files[serial_loads.OLD_LOG] = bytearray(serial_loads.OLD_LOG_BYTES)
         bench.flash.on_sync.longest_ms = stall_ms
+        bench.flash.on_sync.share_of_long = 0.5
         bench.board.host = serial_loads.host_of(load)
         self.opened_ms: int | None = None
         self.ended_by = ""
@@ -107,12 +111,18 @@ class Run:
         if problem:
             return self._outcome(None, problem)
         fault_ms = bench.world.now_ms
+        # The person does not notice either.
+        bench.world.person_acts = False
+        bench.world.presses = [press for press in bench.world.presses if press[0] <= fault_ms]
+        stage_before = bench.session.roast.stage
         if self.kind in fault_kinds.SPECIAL:
             return self._special(fault_ms)
         try:
             watch = fault_kinds.KINDS[self.kind][0](bench, self.chance)
         except WatchdogReset:
-            return self._outcome(None, "the watchdog came before the end of the stall")
+            outcome = self._outcome(None, "")
+            outcome.from_shown_ms, outcome.caught_by = 0, "watchdog"
+            return outcome
         self._hear(watch)
         if self.stage == COOLING:
             return self._cooling(watch)
@@ -121,11 +131,15 @@ class Run:
             pass
         opened_ms = None if bench.board.relay_closed else bench.board.relay_changed_ms
         outcome = self._outcome(watch, "")
+        outcome.watched = watch.watched
+        if self.kind == "longest roast" and bench.session.roast.stage != stage_before:
+            outcome.problem = MOVED_ON  # a mark made just before: each stage has its own bound
+            return outcome
         if opened_ms is None:
             outcome.problem = f"the relay stayed closed for {watch.give_up_ms // 1000} s"
             return outcome
         outcome.from_fault_ms = opened_ms - fault_ms
-        outcome.from_shown_ms = max(0, opened_ms - watch.shown_ms) if watch.shown_ms is not None else 0
+        outcome.from_shown_ms = 0 if watch.shown_ms is None else max(0, opened_ms - watch.shown_ms)
         if outcome.from_shown_ms > outcome.allowed_ms:
             outcome.problem = f"late: {outcome.from_shown_ms} ms"
         elif not self.ended_by:
@@ -139,9 +153,9 @@ class Run:
         while bench.world.now_ms < end_ms:
             bench.step()
             if bench.session.cutoff.reason != trips.NONE:
-                return "false trip before the fault: " + trips.NAMES[bench.session.cutoff.reason]
+                return FALSE_TRIP + trips.NAMES[bench.session.cutoff.reason]
             if self.stage != COOLING and not bench.board.relay_closed:
-                return "moved on"
+                return MOVED_ON
         return ""
 
     def _step(self) -> bool:

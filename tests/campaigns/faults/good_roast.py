@@ -2,19 +2,20 @@
 
 Noise: that of the amplifier, and single conversions spoiled by the relay's coil and the piezo beside the probe's wires.
 How often is common practice, no source: one conversion in 400 by chance, one in five where a tone begins or ends, one in two
-where the relay switches; by 5 to 60 degC, and never two on end (what lasts longer is a fault).
+where the relay switches; by 5 to 60 degC, and never two samples on end (what lasts longer is a fault).
 """
 
 import json
 import random
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import bench_flash
+import serial_loads
 from bench_board import Bench, World
 
 from panchime.virtual.roaster.kitchen import Kitchen
 from panchime.virtual.roaster.scenario import Scenario, load_scenario
-from panchime_fw import events
+from panchime_fw import events, trips
 
 MARKS = ["beans in", "yellow", "first crack", "beans out"]
 LIMIT_C = 240
@@ -23,6 +24,7 @@ BY_CHANCE = 1 / 400
 BY_TONE = 1 / 5
 BY_RELAY = 1 / 2
 NEAR_MS = 150
+QUIET_AFTER_MS = 500
 
 METHODS = {
     "skillet": ("skillet", False),
@@ -48,12 +50,11 @@ class Spikes:
         self.bench: Bench | None = None
         self.share = 1.0
         self.count = 0
-        self._last = False
+        self._last_ms = -QUIET_AFTER_MS
 
     def __call__(self, now_ms: int) -> float:
         board = self.bench.board if self.bench is not None else None
-        if self._last or board is None:
-            self._last = False
+        if board is None or now_ms - self._last_ms < QUIET_AFTER_MS:
             return 0.0
         p = BY_CHANCE
         if now_ms - board.tone_changed_ms < NEAR_MS:
@@ -62,7 +63,7 @@ class Spikes:
             p = max(p, BY_RELAY)
         if self.chance.random() >= p * self.share:
             return 0.0
-        self._last = True
+        self._last_ms = now_ms
         self.count += 1
         return self.chance.choice((-1.0, 1.0)) * self.chance.uniform(5.0, 60.0)
 
@@ -120,24 +121,82 @@ def new_bench(method: str, day: str, seed: int, pressed: bool = True, lag_s: flo
 
 
 class Stalls:
-    """Lets a sync take as long as a sector erase may: mostly nothing, sometimes up to 400 ms."""
+    """Lets a sync take as long as a sector erase may: mostly up to 55 ms, sometimes up to 400 ms."""
 
     def __init__(self, bench: Bench, chance: random.Random) -> None:
         self.bench = bench
         self.chance = random.Random(chance.random())
         self.longest_ms = 400
+        self.share_of_long = 0.1
 
     def __call__(self) -> None:
-        if self.longest_ms and self.chance.random() < 0.5:
-            self.bench.board.let_pass(self.chance.randint(0, self.longest_ms))
+        if self.longest_ms:
+            rare = self.chance.random() < self.share_of_long
+            self.bench.board.let_pass(self.chance.randint(0, self.longest_ms if rare else min(55, self.longest_ms)))
 
 
-def marks_found(bench: Bench) -> dict[str, int]:
-    """Marks that the firmware found in the curve by itself: name -> ms since power-up."""
+# With all of them stalled the button is dead as well, and there is no roast to look at.
+STALLED_WRITES = 0.05
+LONGEST_MS = 45 * 60000
+# A found mark is right when it lies so near to what the person did (the fall takes some seconds to be sure of).
+NEAR_IN_MS = 6000
+NEAR_OUT_MS = 20000
+
+
+@dataclass
+class Good:
+    """What came of one roast in which nothing was wrong."""
+
+    method: str
+    day: str
+    seed: int
+    pressed: bool
+    trip: str
+    wrong_marks: list[str]
+    missing_marks: list[str]
+    spikes: int
+    minutes: float
+    ended: bool
+
+
+def run_good(method: str, day: str, seed: int, pressed: bool, lag_s: float | None, load: str) -> Good:
+    """One good roast from power-up to its end."""
+    bench = new_bench(method, day, seed, pressed, lag_s)
+    bench.flash.files[serial_loads.OLD_LOG] = bytearray(serial_loads.OLD_LOG_BYTES)
+    bench.board.host = serial_loads.host_of(load)
+    bench.board.host.stall_share = STALLED_WRITES
+    started_ms = None
     roast = bench.session.roast
-    start_ms = bench.started_ms  # type: ignore[attr-defined]
-    return {
-        MARKS[index]: start_ms + roast.mark_ms[index]
-        for index in range(len(MARKS))
-        if roast.mark_ms[index] >= 0 and roast.source(index) == events.FOUND
-    }
+    while bench.world.now_ms < LONGEST_MS and bench.session.cutoff.reason == trips.NONE:
+        bench.step()
+        if started_ms is None and roast.running:
+            started_ms = bench.world.now_ms
+        if started_ms is not None and not roast.running:
+            break
+    acts = {name: round(t_s * 1000) for name, t_s in bench.world.kitchen.person.done}
+    wrong, missing = [], []
+    for index, (name, near_ms) in enumerate((("beans in", NEAR_IN_MS), ("beans out", NEAR_OUT_MS))):
+        place = 0 if index == 0 else len(MARKS) - 1
+        made_ms = roast.mark_ms[place] + (started_ms or 0)
+        if roast.mark_ms[place] < 0:
+            if name in acts and bench.session.cutoff.reason == trips.NONE:
+                missing.append(name)
+        elif roast.source(place) == events.FOUND and abs(made_ms - acts.get(name, -near_ms)) > near_ms:
+            wrong.append(f"{name} at {made_ms} ms, done at {acts.get(name)}")
+    reason = bench.session.cutoff.reason
+    words = trips.trip_words(reason, bench.session.cutoff.reading_centi, bench.session.cutoff.limit_centi) if reason else ""
+    return Good(
+        method, day, seed, pressed, words, wrong, missing, bench.world.noise.count, bench.world.now_ms / 60000,
+        started_ms is not None and not roast.running,
+    )  # fmt: skip
+
+
+def good_case(index: int, seed: int) -> Good:
+    """The case of this number: method, day, load and whether anybody presses come from it and the seed."""
+    chance = random.Random(f"good {seed} {index}")
+    method = tuple(METHODS)[index % len(METHODS)]
+    day = DAYS[index // len(METHODS) % len(DAYS)]
+    pressed = chance.random() < 0.6
+    lag_s = chance.choice((None, None, 6.0, 20.0))
+    load = chance.choices(serial_loads.LOADS, (6, 1, 1, 1))[0]
+    return run_good(method, day, seed * 100000 + index, pressed, lag_s, load)

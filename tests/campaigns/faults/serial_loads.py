@@ -48,7 +48,8 @@ class Sender(Host):
         self._message = b"PROG:DEF #3%d" % len(block) + block + b"\nSYST:ERR?\n"
 
     def step(self, board: BenchBoard) -> None:
-        if not self.to_board and board.world.now_ms >= self._next_ms:
+        running = board.loop is not None and board.loop._session.roast.running  # before the start it would be taken
+        if running and not self.to_board and board.world.now_ms >= self._next_ms:
             self._next_ms = board.world.now_ms + 200
             self.to_board += self._message
 

@@ -1,0 +1,1 @@
+"""From a curve to what happened. Every definition stands in docs/analysis.md."""

@@ -1,0 +1,1 @@
+"""Roasts as pages that work without a network."""

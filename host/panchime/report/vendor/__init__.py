@@ -1,0 +1,1 @@
+"""Libraries of others that are written into the pages, unchanged, each with its licence."""
