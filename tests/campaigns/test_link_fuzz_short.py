@@ -7,10 +7,10 @@ import pytest
 
 sys.path[:0] = [str(Path(__file__).parent / "link_fuzz"), str(Path(__file__).parent / "faults")]
 
-import bench_flash
-import fuzz_run
+import bench_flash  # noqa: E402  # after the paths
+import fuzz_run  # noqa: E402
 
-from panchime_fw import trips
+from panchime_fw import trips  # noqa: E402
 
 MESSAGES = 20_000
 
@@ -34,7 +34,7 @@ def fuzz():
 
 
 def test_a_command_that_closes_the_relay_is_found(fuzz, monkeypatch):
-    fuzz.keep_roasting()
+    fuzz.keep_roasting(idle_share=0)
     fuzz.send(b"OUTP OFF\n")
     assert not fuzz.board.relay_closed
     monkeypatch.setattr(fuzz.bench.instrument, "silence", lambda: fuzz.session.relay_on(fuzz.board.ticks_ms()))
@@ -43,7 +43,7 @@ def test_a_command_that_closes_the_relay_is_found(fuzz, monkeypatch):
 
 
 def test_a_command_that_clears_a_trip_is_found(fuzz, monkeypatch):
-    fuzz.keep_roasting()
+    fuzz.keep_roasting(idle_share=0)
     fuzz.session.cutoff.trip(trips.SENSOR_FAULT, 0, fuzz.board.ticks_ms())
     fuzz._settle(600)
     monkeypatch.setattr(fuzz.bench.instrument, "silence", lambda: fuzz.session.clear_trip(fuzz.board.ticks_ms()))

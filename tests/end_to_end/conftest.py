@@ -10,7 +10,7 @@ from panchime.virtual.board import VirtualBoard
 from panchime.virtual.interpreter import micropython_command
 
 TINY_FIRMWARE = Path(__file__).parent / "tiny_firmware"
-PATIENCE_S = 20  # how long a test waits for an answer before it fails; no result depends on it
+PATIENCE_S = 60  # how long a test waits for an answer before it fails; no result depends on it
 
 
 class Talker:

@@ -28,6 +28,7 @@ COMMANDS = (
     Command("demo", "panchime.demo.command", "roast on a virtual board, without any hardware"),
     Command("virtual", "panchime.virtual.command", "run a virtual board that programs reach as they reach a real one"),
     Command("find", "panchime.cli.find", "list the boards that are connected"),
+    Command("install", "panchime.cli.install", "put the firmware on a board, or bring it up to date"),
     Command("check", "panchime.cli.check", "see whether the board is fit for the next roast"),
     Command("calibrate", "panchime.cli.calibrate", "correct the probe by ice and boiling water"),
     Command("plan", "panchime.cli.plan", "write, check, send, read and show roast plans"),

@@ -32,6 +32,7 @@ class Operation(IntEnum):
     SOFT_RESET = 13
     FLASH_ERASE = 14
     FLASH_PROGRAM = 15
+    MOUNTED = 16
 
 
 @dataclass(frozen=True)

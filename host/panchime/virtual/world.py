@@ -316,8 +316,10 @@ class World:
             self._clock = (question.a, now_us)
             self.tell(now_us, "clock", epoch_s=question.a)
         elif operation == Operation.HELLO:
-            self._greeted = True
             owed.payload = hello_payload(self._ticks_base_us, *self._clock, self._reset_cause)
+        elif operation == Operation.MOUNTED:
+            # From here on the interpreter is the board: a Ctrl-C before it would have ended at a prompt without a flash.
+            self._greeted = True
         elif operation == Operation.RESET:
             self.hard_reset(now_us, WDT_RESET, "machine.reset()")
             return

@@ -118,16 +118,25 @@ def _room(_: str) -> tuple[int, ...]:
 _OS = SimpleNamespace(mkdir=lambda path: None, stat=_stat, listdir=_list, remove=_remove, statvfs=_room)
 
 
-class installed:  # noqa: N801  # used as a `with` block
-    """While this holds, stores and logbooks live in the flash in use."""
+_depth = 0
+_kept: tuple[Any, Any] = (None, None)
+
+
+class installed:  # used as a `with` block
+    """While this holds, stores and logbooks live in the flash in use. May stand inside itself."""
 
     def __enter__(self) -> None:
-        self._kept = (logbook.os, store.os)
+        global _depth, _kept
+        _depth += 1
+        if _depth > 1:
+            return
+        _kept = (logbook.os, store.os)
         logbook.os = store.os = _OS  # type: ignore[assignment]
         logbook.open = store.open = _open  # type: ignore[attr-defined]
 
     def __exit__(self, *_: object) -> None:
-        logbook.os, store.os = self._kept
-        del logbook.open, store.open  # type: ignore[attr-defined]
-
-
+        global _depth
+        _depth -= 1
+        if _depth == 0:
+            logbook.os, store.os = _kept
+            del logbook.open, store.open  # type: ignore[attr-defined]

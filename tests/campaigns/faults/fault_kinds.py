@@ -121,9 +121,9 @@ class Frozen(Watch):
 
 
 class NotWarming(Watch):
-    """Shown by the last sample that was higher than all before it, or too hot for the rule.
+    """Shown by the last sample that was NOT_WARMING_CENTI above the lowest since the one before, or too hot for the rule.
 
-    The lowest counts as well: who has loaded a hot vessel waits for the turn first.
+    Beans that go in begin it anew: a hot probe first falls to them.
     """
 
     allowed_ms = cutoff.NOT_WARMING_MS + FROM_SHOWN_MS
@@ -131,13 +131,21 @@ class NotWarming(Watch):
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.highest_centi = bench.session.sample.filtered_centi
+        # What it has warmed by already counts.
+        self.lowest_centi = min(bench.session.cutoff._warming_centi, bench.session.sample.filtered_centi)
+        self.stage = bench.session.roast.stage
 
     def see(self, reading: Any, at_ms: int) -> None:
         filtered_centi = self.bench.session.sample.filtered_centi
-        if self.shown_ms is None or filtered_centi > self.highest_centi or filtered_centi >= cutoff.NOT_WARMING_BELOW_CENTI:
+        warmed = filtered_centi - self.lowest_centi >= cutoff.NOT_WARMING_CENTI
+        hot = filtered_centi >= cutoff.NOT_WARMING_BELOW_CENTI
+        if self.shown_ms is None:
             self.shown_ms = at_ms
-            self.highest_centi = max(self.highest_centi, filtered_centi)
+        if warmed or hot or self.bench.session.roast.stage != self.stage:
+            self.shown_ms = at_ms
+            self.lowest_centi = filtered_centi
+            self.stage = self.bench.session.roast.stage
+        self.lowest_centi = min(self.lowest_centi, filtered_centi)
 
 
 class ProbeOut(NotWarming):

@@ -199,7 +199,8 @@ class Run:
             if bench.board.relay_closed and closed_ms is None:
                 closed_ms = bench.world.now_ms
             if closed_ms is not None:
-                worst_ms = max(worst_ms, (bench.world.now_ms if bench.board.relay_closed else bench.board.relay_changed_ms) - closed_ms)
+                until_ms = bench.world.now_ms if bench.board.relay_closed else bench.board.relay_changed_ms
+                worst_ms = max(worst_ms, until_ms - closed_ms)
                 if not bench.board.relay_closed:
                     closed_ms = None
         outcome = self._outcome(watch, "")

@@ -184,10 +184,14 @@ def run_good(method: str, day: str, seed: int, pressed: bool, lag_s: float | Non
         elif roast.source(place) == events.FOUND and abs(made_ms - acts.get(name, -near_ms)) > near_ms:
             wrong.append(f"{name} at {made_ms} ms, done at {acts.get(name)}")
     reason = bench.session.cutoff.reason
-    words = trips.trip_words(reason, bench.session.cutoff.reading_centi, bench.session.cutoff.limit_centi) if reason else ""
+    # Who tips the beans out and presses nothing leaves the heater on under an empty probe: that trip is right.
+    forgotten = reason == trips.PROBE_IN_AIR and "beans out" in acts
+    words = ""
+    if reason and not forgotten:
+        words = trips.trip_words(reason, bench.session.cutoff.reading_centi, bench.session.cutoff.limit_centi)
     return Good(
         method, day, seed, pressed, words, wrong, missing, bench.world.noise.count, bench.world.now_ms / 60000,
-        started_ms is not None and not roast.running,
+        started_ms is not None and (forgotten or not roast.running),
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from typing import Any
 import bench_flash
 import fault_kinds
 import good_roast
+import snapshots
 from bench_board import Bench, WatchdogReset
 
 from panchime_fw import trips
@@ -40,12 +41,21 @@ class Firmware(Exception):
     """A mistake of ours that ends the loop."""
 
 
+_moments: list[bytes] = []
+
+
 def heated_roast() -> Bench:
+    """A board in the middle of a heated roast; run once, then taken from where it was kept."""
+    if _moments:
+        kept: Bench = snapshots.restore(_moments[0])
+        bench_flash.use(kept.flash)
+        return kept
     bench = good_roast.new_bench("hot-air popper", "mild", 77)
     bench.run_to(IN_THE_ROAST_MS)
     assert bench.board.relay_closed
     bench.world.person_acts = False
-    return bench
+    _moments.append(snapshots.take(bench))
+    return heated_roast()
 
 
 def _over_limit(bench: Bench) -> None:
@@ -152,7 +162,8 @@ def holds(rows: list[dict[str, Any]]) -> bool:
 
 
 def told(rows: list[dict[str, Any]]) -> list[str]:
-    lines = ["Which layer opened the relay, and after how many seconds", f"{'fault':<30}" + "".join(f"{'without ' + name:<32}" for name in LAYERS)]
+    heads = "".join(f"{'without ' + name:<32}" for name in LAYERS)
+    lines = ["Which layer opened the relay, and after how many seconds", f"{'fault':<30}{heads}"]
     for fault in FAULTS:
         cells = []
         for row in rows:

@@ -1,4 +1,6 @@
-"""The fault campaign: many virtual roasts with a fault each, and many with none. Prints tables, writes build/campaign-faults.json.
+"""The fault campaign: many virtual roasts with a fault each, and many with none.
+
+Prints tables and writes build/campaign-faults.json.
 
 Usage: python tests/campaigns/faults/run.py [--faults N] [--good N] [--seed N] [--processes N] [--only KIND]
 """
@@ -195,7 +197,8 @@ def told(result: dict[str, Any]) -> str:
             f"{seconds(row['worst_ms']):>8}{seconds(row['least_to_spare_ms']):>8}{row['missed']:>8}  {caught}"
         )
         if row["not_watched"]:
-            lines.append(f"{'':<26}{row['not_watched']:>7} more where no rule holds yet; {row['not_watched_heated_on']} heated on")
+            heated_on = row["not_watched_heated_on"]
+            lines.append(f"{'':<26}{row['not_watched']:>7} more where no rule holds yet; {heated_on} heated on")
     lines.append(f"{result['fault_roasts']} roasts with a fault, {result['missed']} missed, seed {result['seed']}")
     good = result["good"]
     lines.append("")
@@ -205,7 +208,9 @@ def told(result: dict[str, Any]) -> str:
             f"{method:<36}{row['roasts']:>7}{row['false_trips']:>7}{row['wrong_marks']:>7}{row['missing_marks']:>8}{row['spikes']:>9}"
             f"  {row['trips'] or ''}"
         )
-    lines.append(f"{good['roasts']} good roasts: {good['false_trips']} false trips, {good['wrong_marks']} with wrongly found marks")
+    wrong = good["wrong_marks"]
+    lines.append(f"{good['roasts']} good roasts: {good['false_trips']} false trips, {wrong} with wrongly found marks")
+    lines.append(f"{len(result['false_trips_before_a_fault'])} false trips among the roasts that faults were put into")
     lines.append("")
     lines += layers.told(result["layers"])
     return "\n".join(lines)

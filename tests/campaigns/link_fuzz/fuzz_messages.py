@@ -12,21 +12,32 @@ PLAN: dict[str, Any] = {
     "marks": ["beans in", "first crack", "beans out"], "milestone": [{"label": "Out", "rises_to": 215, "sound": "rising"}],
 }  # fmt: skip
 ODD_VALUES: tuple[Any, ...] = (
-    None, True, False, 0, -1, 1e9, -1e300, 10**40, 1e999, float("nan"), "", "x" * 300, 'a"b', "a\nb", "\x00\x03\x7f", "\u00e9\u4e2d",
+    None, True, False, 0, -1, 1e9, -1e300, 10**40, 1e999, float("nan"), "", "x" * 300, 'a"b', "a\nb", "\x00\x03\x7f",
+    "\u00e9\u4e2d",
     "\ud800", [], {}, [[]], [None], {"a": 1}, "beans in", ["beans in", "beans out"], [{}], 245, "C", "F", 0.1,
 )  # fmt: skip
 NUMBERS = (
-    b"0", b"1", b"-1", b"8", b"1e3", b"1E400", b"-1e400", b"9" * 60, b"9" * 5000, b"+nan", b"-inf", b".5", b"1.5.5", b"0x10", b"1_0",
-    b"--1", b"2e", b"255", b"256", b"65535", b"65536", b"2026", b"11", b"25", b"59.99", b"60",
+    b"0", b"1", b"-1", b"8", b"1e3", b"1E400", b"-1e400", b"9" * 60, b"9" * 5000, b"+nan", b"-inf", b".5", b"1.5.5", b"0x10",
+    b"1_0", b"--1", b"2e", b"255", b"256", b"65535", b"65536", b"2026", b"11", b"25", b"59.99", b"60",
 )  # fmt: skip
-WORDS = (b"ON", b"OFF", b"RUN", b"STOP", b"K", b"J", b"MAX31855", b"MAX6675", b"TC", b"TCOUPLE", b"MIN", b"DEF", b"on", b"\xff", b"a b")
+WORDS = (
+    b"ON", b"OFF", b"RUN", b"STOP", b"K", b"J", b"MAX31855", b"MAX6675", b"TC", b"TCOUPLE", b"MIN", b"DEF", b"on",
+    b"\xff", b"a b",
+)  # fmt: skip
 STRINGS = (
-    b'"beans in"', b'"first crack"', b'"beans out"', b"'beans out'", b'"000001.roast"', b'"000002.roast"', b'"../boot.py"', b'""', b'"',
-    b"'", b'"a""b"', b'"a;b,c"', b'"\x01"', b'"\xc3\xa9"', b'"' + b"y" * 400 + b'"', b'"guard.a"', b'"999999.roast"',
+    b'"beans in"', b'"first crack"', b'"beans out"', b"'beans out'", b'"000001.roast"', b'"000002.roast"', b'"../boot.py"',
+    b'""', b'"', b"'", b'"a""b"', b'"a;b,c"', b'"\x01"', b'"\xc3\xa9"', b'"' + b"y" * 400 + b'"', b'"guard.a"',
+    b'"999999.roast"',
 )  # fmt: skip
 BLOCKS = (b"#0", b"#", b"#10", b"#15", b"#3004abcd", b"#9999999999", b"#44999", b"#1", b"#19123456789", b"#A1", b"#2x1")
 ENDS = (b"\n",) * 17 + (b"\r", b"\r\n", b"")
 CONTROL = bytes([*range(32), 127])
+
+
+BROKEN_JSON = (
+    b"[" * 2000, b"{" * 50, b"null", b"[]", b"\xff\xfe", b"{}", b'{"name":1e999}', b'{"a":' * 300, b'"x"', b"",
+)  # fmt: skip
+MORE_KEYS = ("note", "rest_min", "unit", "probe_lag_s", "since", "for_s", "of", "label", "ahead_s", "stage", "a\nb", "\u00e9")
 
 
 def plan_block(plan: Any, chance: random.Random) -> bytes:
@@ -43,7 +54,7 @@ def plan_block(plan: Any, chance: random.Random) -> bytes:
 def odd_plan(chance: random.Random) -> Any:
     """A plan that somebody got wrong, or meant ill."""
     if chance.random() < 0.1:
-        return chance.choice((b"[" * 2000, b"{" * 50, b"null", b"[]", b"\xff\xfe", b"{}", b'{"name":1e999}', b'{"a":' * 300, b'"x"', b""))
+        return chance.choice(BROKEN_JSON)
     plan = json.loads(json.dumps(PLAN))
     for _ in range(chance.randint(1, 3)):
         place: Any = plan
@@ -51,7 +62,7 @@ def odd_plan(chance: random.Random) -> Any:
             place = chance.choice(plan["milestone"])
         if not isinstance(place, dict):
             continue
-        key = chance.choice([*plan, "note", "rest_min", "unit", "probe_lag_s", "since", "for_s", "of", "label", "ahead_s", "stage", "a\nb", "\u00e9"])
+        key = chance.choice([*plan, *MORE_KEYS])
         if chance.random() < 0.2:
             place.pop(key, None)
         else:
@@ -136,8 +147,10 @@ def message(chance: random.Random) -> bytes:
 
 # Messages whose error the standard fixes (SCPI-1999 volume 2, chapter 21); 0 is none.
 KNOWN: tuple[tuple[bytes, int], ...] = (
-    (b"NONSENSE", -113), (b"MEAS:NONSENSE?", -113), (b"*ESE", -109), (b"*ESE 1,2", -108), (b"*ESE ON", -104), (b"*ESE 256", -222),
-    (b'MARK "beans in', -151), (b"MARK 3", -104), (b"PROG:DEF #15abc", -161), (b"OUTP MAYBE", -224), (b"*ESE 1.2.3", -120),
-    (b"*IDN?;:", -102), (b"ABCDEFGHIJKLMNOP?", -112), (b"MEAS\x01:TEMP?", -101), (b"*ESE 1,", -102), (b"MMEM:DATA? \"777777.roast\"", -256),
+    (b"NONSENSE", -113), (b"MEAS:NONSENSE?", -113), (b"*ESE", -109), (b"*ESE 1,2", -108), (b"*ESE ON", -104),
+    (b"*ESE 256", -222), (b'MARK "beans in', -151), (b"MARK 3", -104), (b"PROG:DEF #15abc", -161),
+    (b"OUTP MAYBE", -224), (b"*ESE 1.2.3", -120),
+    (b"*IDN?;:", -102), (b"ABCDEFGHIJKLMNOP?", -112), (b"MEAS\x01:TEMP?", -101), (b"*ESE 1,", -102),
+    (b"MMEM:DATA? \"777777.roast\"", -256),
     (b'PROG:DEF #210XXXXXXXX{}', -230), (b"MEAS:TEMP2?", -114), (b"*IDN?", 0), (b"MEAS:TEMP?", 0), (b"OUTP 1e400", -222),
 )  # fmt: skip

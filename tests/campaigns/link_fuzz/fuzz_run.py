@@ -44,7 +44,8 @@ IDLE_SHARE = 0.2
 FAULT_KINDS = ("open", "absent low", "frozen", "none", "none", "none", "none")
 WARM_C = 190.0  # above what "not warming" watches, below the limit
 MENDING = (
-    b"TEMP:TRAN:AMPL MAX31855\n", b"TEMP:TRAN:TCO:TYPE K\n", b"TEMP:TRAN:LAG 0\n", b"TEMP:TRAN:CAL:CLE\n", b"TEMP:RATE:WIND 30\n",
+    b"TEMP:TRAN:AMPL MAX31855\n", b"TEMP:TRAN:TCO:TYPE K\n", b"TEMP:TRAN:LAG 0\n", b"TEMP:TRAN:CAL:CLE\n",
+    b"TEMP:RATE:WIND 30\n",
 )  # fmt: skip
 
 
@@ -68,10 +69,13 @@ class Queue:
     def __init__(self, of: status.Status) -> None:
         self.numbers: list[int] = []
         self.added = 0
+        self.mistakes: list[str] = []  # exceptions of a handler that nobody had thought of
         real_add, real_clear = of.add_error, of.clear
 
         def add(number: int, detail: str = "") -> None:
             self.added += 1
+            if number == errors.SYSTEM:
+                self.mistakes.append(detail)
             if len(self.numbers) >= status.QUEUE_LIMIT:
                 self.numbers[-1] = errors.QUEUE_OVERFLOW
             else:
@@ -166,6 +170,9 @@ class Fuzz:
             self.find("closed although tripped", data)
         if self.bench.instrument.status.error_count() != len(self.queue.numbers):
             self.find("the error queue counts wrong", data)
+        for detail in self.queue.mistakes:
+            self.find("a handler raised " + detail.split(" ")[0], data + b" " + repr(detail).encode())
+        self.queue.mistakes.clear()
         if answer and not answer.endswith(b"\n"):
             self.find("an answer without its end", data)
 
@@ -214,12 +221,12 @@ class Fuzz:
             self.find(f"errors {numbers} and not {wanted}", data)
         self.counts["messages of a known error"] += 1
 
-    def keep_roasting(self) -> None:
+    def keep_roasting(self, idle_share: float = IDLE_SHARE) -> None:
         """Brings the board back into a heated roast, by the documented commands alone."""
         self.world.chip.fault = "none"
         self.send(b"\n")
         self._settle(600)
-        if self.chance.random() < IDLE_SHARE:
+        if self.chance.random() < idle_share:
             # Plans and settings are taken only while no roast runs.
             self.send(b"OUTP:PROT:CLE;:PROG:STAT STOP\n")
             self.counts["rounds without a roast"] += 1

@@ -36,6 +36,7 @@ def power_up(names):
     os.chdir("/")
     sys.path[:] = ["", ".frozen", "/lib"]
     del sys.argv[1:]
+    world_link.post(world_link.MOUNTED, 0, 0, 0)
     going = run_file("boot.py", names)
     # A tool that entered the raw prompt gets boot.py, but not main.py.
     if going and not raw:

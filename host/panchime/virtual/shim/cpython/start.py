@@ -66,6 +66,7 @@ line = serial_stream.Line(int(os.environ["PANCHIME_SERIAL"]))
 sys.stdin, sys.stdout = serial_stream.Input(line), serial_stream.Output(line)
 sys.stderr = sys.stdout
 machine._reset_cause = world_link.hello()
+world_link.post(world_link.MOUNTED, 0, 0, 0)
 names = {"__name__": "__main__"}
 going = True
 try:

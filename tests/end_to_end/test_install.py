@@ -1,0 +1,189 @@
+"""`panchime install` through the real mpremote and a virtual board: fresh, upgrade, pulled cable, wrong board, no room."""
+
+import re
+import shutil
+
+import pytest
+
+import panchime_fw
+from panchime.cli.main import main
+from panchime.errors import LinkError, PanchimeError
+from panchime.install.files import BOOT, MAIN, BoardFile, bytecode_version, firmware_files
+from panchime.install.installing import Changes, changes, install, must_fit
+from panchime.install.prompt import Facts, Prompt, wait_for_prompt
+from panchime.link.board import Board
+from panchime.virtual.board import VirtualBoard, default_firmware
+from panchime.virtual.interpreter import micropython_command
+
+pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
+
+GOOD = Facts("micropython", (1, 29, 0), 6, "Raspberry Pi Pico with RP2040", "rp2", 800 * 1024)
+
+
+@pytest.fixture(autouse=True)
+def own_data_folder(tmp_path, monkeypatch):
+    monkeypatch.setenv("PANCHIME_HOME", str(tmp_path / "home"))
+
+
+@pytest.fixture
+def bare(tmp_path):
+    """A firmware folder that holds nothing but an empty program: a board fresh from its maker."""
+    folder = tmp_path / "bare"
+    folder.mkdir()
+    (folder / BOOT).write_text("")
+    (folder / MAIN).write_text("")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def files():
+    return firmware_files(default_firmware(), compiled=True)
+
+
+def nothing(path, count):
+    """Progress that nobody watches."""
+
+
+def test_fresh_then_nothing_to_do(bare, capsys):
+    with VirtualBoard(bare, speed=1) as virtual:
+        assert main(["install", "--check", "--port", virtual.port]) == 0
+        told = capsys.readouterr()
+        assert re.search(r"\d+ files to write", told.out)
+        assert "Nothing was changed" in told.err
+        assert main(["install", "--port", virtual.port]) == 0
+        told = capsys.readouterr()
+        assert f"installed: Panchime {panchime_fw.__version__} runs on virtual board" in told.out
+        assert "SAFETY.md" in told.err
+        assert main(["install", "--port", virtual.port]) == 0
+        assert "up to date" in capsys.readouterr().out
+        with Board.connect(virtual.port) as board:
+            assert board.live().stage == "idle"
+
+
+def test_an_upgrade_keeps_plan_and_roasts_and_removes_what_is_no_more(tmp_path, capsys):
+    old = tmp_path / "old"
+    shutil.copytree(default_firmware(), old, ignore=shutil.ignore_patterns("__pycache__", "*.egg-info"))
+    (old / "panchime_fw" / "units.py").write_text((old / "panchime_fw" / "units.py").read_text() + "\n# an older one\n")
+    (old / "panchime_fw" / "given_up.py").write_text("")
+    plan = tmp_path / "own.toml"
+    plan.write_text('name = "Own"\nmethod = "wok"\nlimit = 240\n')
+    with VirtualBoard(old, speed=1) as virtual:
+        virtual.wait_until(2500)
+        assert main(["plan", "send", str(plan), "--port", virtual.port]) == 0
+        with Board.connect(virtual.port) as board:
+            board.client.command("PROG:STAT RUN")
+            board.client.command("PROG:STAT STOP")
+            before = board.catalogue().files
+        assert before
+        assert main(["install", "--plain", "--port", virtual.port]) == 0
+        assert "1 old ones to remove" in capsys.readouterr().out
+        with Board.connect(virtual.port) as board:
+            assert board.catalogue().files == before
+            assert b'"Own"' in board.plan_json()
+        with wait_for_prompt(virtual.port, 20) as prompt:
+            assert "panchime_fw/given_up.py" not in prompt.sums()
+
+
+def test_a_roast_that_runs_is_not_disturbed(capsys):
+    with VirtualBoard(speed=1) as virtual:
+        virtual.wait_until(2500)
+        with Board.connect(virtual.port) as board:
+            board.client.command("PROG:STAT RUN")
+        assert main(["install", "--port", virtual.port]) == 1
+        assert "stop it first" in capsys.readouterr().err
+        with Board.connect(virtual.port) as board:
+            assert board.roast_runs()
+
+
+class Pulled(Exception):
+    """The cable, after one more file."""
+
+
+def test_the_cable_is_pulled_at_every_file(bare, files):
+    """Each attempt gets one file further; after each the board is off the relay, runs no half firmware, and takes the next."""
+    with VirtualBoard(bare, speed=1) as virtual:
+        attempts = 0
+        while True:
+            with wait_for_prompt(virtual.port, 20) as prompt:
+                on_board = prompt.sums()
+                change = changes(files, on_board)
+                if not change.any:
+                    break
+                finished = []
+
+                def pull(path, count, finished=finished):
+                    if path not in finished:
+                        finished.append(path)
+                    if len(finished) > 1:
+                        raise Pulled(path)
+
+                try:
+                    install(prompt, files, change, pull)
+                except Pulled:
+                    attempts += 1
+                    here = prompt.sums()
+                    assert MAIN not in here, "a half installation would run"
+                    assert BOOT in here
+            assert not virtual.state()["relay"]
+            if attempts % 20 == 5:
+                virtual.power_cycle(100)
+                assert not virtual.state()["relay"]
+        assert attempts >= len(files) - 3
+        with wait_for_prompt(virtual.port, 20) as prompt:
+            assert changes(files, prompt.sums()).same == len(files)
+            prompt.restart()
+        virtual.wait_for("reset")
+        with Board.connect(virtual.port) as board:
+            assert board.identity.firmware == panchime_fw.__version__
+
+
+def test_a_board_that_goes_away_is_told_so(bare, files):
+    with VirtualBoard(bare, speed=1) as virtual, wait_for_prompt(virtual.port, 20) as prompt:
+        change = changes(files, prompt.sums())
+
+        def pull(path, count):
+            virtual.kill9()
+
+        with pytest.raises(LinkError, match="plug it in again"):
+            install(prompt, files, change, pull)
+
+
+def test_a_port_without_micropython_is_told_so(tmp_path):
+    with pytest.raises(LinkError, match="no MicroPython prompt"):
+        Prompt(str(tmp_path / "nothing"))
+
+
+@pytest.mark.parametrize(
+    ("facts", "words"),
+    [
+        (Facts("circuitpython", (9, 0, 0), 6, "", "RP2040", 10**6), "runs on MicroPython on"),
+        (Facts("micropython", (1, 19, 1), 6, "", "rp2", 10**6), "1.19.1 is on the board, 1.24.0 or newer"),
+        (Facts("micropython", (1, 30, 0), 7, "", "rp2", 10**6), "byte code 7, this is compiled for 6"),
+        (Facts("micropython", (1, 29, 0), 6, "", "rp2", 100 * 1024), "too little room"),
+    ],
+)
+def test_boards_that_cannot_take_it(files, facts, words):
+    change = changes(files, {})
+    must_fit(GOOD, files, change, {})
+    with pytest.raises(PanchimeError, match=words):
+        must_fit(facts, files, change, {})
+
+
+def test_only_what_changed_is_written():
+    one, two = BoardFile("boot.py", b"a"), BoardFile("panchime_fw/x.mpy", b"b")
+    found = changes([one, two], {"boot.py": (one.sum, 1), "panchime_fw/x.mpy": (0, 1), "panchime_fw/old.py": (1, 2)})
+    assert found == Changes([two], ["panchime_fw/old.py"], 1)
+
+
+def test_compiled_and_plain_hold_the_same_modules(files):
+    plain = firmware_files(default_firmware(), compiled=False)
+    assert [file.path.replace(".mpy", ".py") for file in files] == [file.path for file in plain]
+    assert bytecode_version(files) == 6
+    assert bytecode_version(plain) is None
+    assert files[0].path == BOOT
+    assert files[-1].path == MAIN
+
+
+def test_a_folder_that_is_no_firmware(tmp_path):
+    with pytest.raises(PanchimeError, match="holds no firmware"):
+        firmware_files(tmp_path, compiled=False)
