@@ -130,7 +130,14 @@ def campaign_power(arguments: list[str]) -> None:
     run(executable("python"), "tests/campaigns/power/run_power.py", *arguments)
 
 
+def bench(arguments: list[str]) -> None:
+    """How exact, small and fast it is, against the committed baseline."""
+    set_up("dev")
+    run(executable("python"), "-m", "panchime.measure.bench", *arguments)
+
+
 TASKS = {
+    "bench": bench,
     "demo": demo,
     "test": test,
     "check": check,

@@ -12,6 +12,7 @@ from panchime.journal.pulling import GROWN, NEW, SAME, UNREADABLE, pull
 from panchime.journal.schema import MIGRATIONS
 from panchime.journal.story import tell
 from panchime.journal.summary import summarise
+from panchime.journal.when import error_ms
 from panchime.link.board import Anchor, Board
 from panchime.link.scpi_client import Identity
 from panchime_fw import logreader
@@ -244,9 +245,9 @@ def test_connections_bound_and_then_fix_the_time_of_a_roast(peer, journal):
     peer.files = {"000001.roast": made_roast(boot=40, uptime_ms=100_000)}
     pulled(peer, journal)
     assert journal.entry(1).when.kind == "bounded"
-    assert journal.entry(1).when.from_utc_ms == NOON + 100_000
+    assert journal.entry(1).when.from_utc_ms == NOON + 100_000 - error_ms(100_000)
     journal.meet(IDENTITY, Anchor(41, 60_000, NOON + DAY))
-    assert journal.entry(1).when.to_utc_ms == NOON + DAY - 60_000 - 900_000
+    assert journal.entry(1).when.to_utc_ms == NOON + DAY - 60_000 - 900_000 + error_ms(960_000)
 
 
 def test_an_anchor_of_the_same_boot_makes_the_roast_exact(peer, journal):
@@ -265,7 +266,7 @@ def test_anchors_of_the_time_before_a_wipe_date_nothing_after_it(peer, journal):
     pulled(peer, journal)
     when = journal.entry(1).when
     assert (when.kind, when.from_utc_ms) == ("bounded", None)
-    assert when.to_utc_ms == NOON + 60 * DAY - 10_000 - 900_000
+    assert when.to_utc_ms == NOON + 60 * DAY - 10_000 - 900_000 + error_ms(910_000)
 
 
 def test_a_failure_in_the_middle_of_keeping_leaves_nothing(tmp_path, monkeypatch):

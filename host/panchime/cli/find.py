@@ -26,7 +26,7 @@ def run(options: argparse.Namespace) -> int:
     from panchime.link.ports import Candidate, every_port
     from panchime.terminal.output import print_json
 
-    found = ask_all([Candidate(options.port, "named")] if options.port else every_port())
+    found = ask_all([Candidate(options.port, "named")] if options.port else every_port(), with_room=True)
     boards = [one for one in found if one.identity is not None or one.at_prompt]
     if options.json:
         print_json([as_json(one) for one in boards])
@@ -46,6 +46,7 @@ def as_json(one: "Found") -> dict[str, object]:
         "model": identity.model if identity else None,
         "serial": identity.serial if identity else None,
         "firmware": identity.firmware if identity else None,
+        "minutes_left": one.minutes_left,
         "trouble": one.trouble or None,
     }
 
@@ -58,13 +59,14 @@ def print_table(boards: "list[Found]") -> None:
     from panchime.terminal.safe_text import safe_line
 
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for heading in ("port", "board", "serial number", "firmware", ""):
+    for heading in ("port", "board", "serial number", "firmware", "room for", ""):
         table.add_column(heading, overflow="fold")
     for one in boards:
         identity = one.identity
         cells = (identity.model, identity.serial, identity.firmware) if identity else ("-", "-", "does not run")
         kind = "virtual" if one.candidate.kind == "virtual" else ""
-        table.add_row(safe_line(one.candidate.url), *(safe_line(cell) for cell in cells), kind)
+        room = "" if one.minutes_left is None else f"{one.minutes_left} min"
+        table.add_row(safe_line(one.candidate.url), *(safe_line(cell) for cell in cells), room, kind)
     out = console()
     out.print(table)
     for one in boards:

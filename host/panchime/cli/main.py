@@ -43,6 +43,8 @@ COMMANDS = (
     Command("ready", "panchime.cli.ready", "see which roasts are resting, at their best, or past it"),
     Command("cost", "panchime.cli.cost", "see what your coffee costs, beside what a shop takes"),
     Command("export", "panchime.cli.export", "write one roast of the journal as CSV, or its raw log"),
+    Command("backup", "panchime.cli.backup", "copy the whole journal into one file"),
+    Command("restore", "panchime.cli.restore", "put a backup in the journal's place"),
 )
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Adds the command and its own commands to the command line."""
     from panchime.cli.boards import add_port_option
+    from panchime.cli.plan_practice import register_practice
 
     parser = commands.add_parser(
         "plan",
@@ -37,6 +38,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     source.add_argument("--board", action="store_true", help="the plan on the board")
     show.add_argument("--json", action="store_true", help="as JSON, for other programs")
     add_port_option(show)
+    register_practice(actions)
 
 
 NEW_DESCRIPTION = "Writes a plan with a comment beside each line. Without a METHOD it lists them."
@@ -44,7 +46,18 @@ NEW_DESCRIPTION = "Writes a plan with a comment beside each line. Without a METH
 
 def run(options: argparse.Namespace) -> int:
     """Runs the chosen action."""
-    actions = {"new": run_new, "check": run_check, "send": run_send, "read": run_read, "show": run_show}
+    from panchime.cli.plan_practice import run_diff, run_from_roast, run_rehearse
+
+    actions = {
+        "new": run_new,
+        "check": run_check,
+        "send": run_send,
+        "read": run_read,
+        "show": run_show,
+        "from-roast": run_from_roast,
+        "rehearse": run_rehearse,
+        "diff": run_diff,
+    }
     return actions[options.action](options)
 
 

@@ -26,6 +26,12 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         action="store_true",
         help="delete from the board what is, byte for byte, in the journal; never the roast that runs",
     )
+    parser.add_argument(
+        "--may-drop",
+        choices=("yes", "no"),
+        help="whether from now on the board may drop by itself, oldest first, roasts that were pulled whole, when its flash "
+        "is full (kept on the board; a new board does not)",
+    )
     parser.add_argument("--json", action="store_true", help="as JSON, for other programs")
 
 
@@ -35,6 +41,8 @@ def run(options: argparse.Namespace) -> int:
     from panchime.terminal.output import print_json
 
     with open_board(options.port) as board:
+        if options.may_drop:
+            board.let_drop(options.may_drop == "yes")
         report = pull_with_progress(board, options)
     if options.json:
         print_json(as_json(report))
@@ -74,6 +82,7 @@ def tell(report: "PullReport") -> None:
     from panchime.terminal.roast_list import roast_table
     from panchime.terminal.safe_text import safe_line
     from panchime.terminal.words import size
+    from panchime_fw.session import ENOUGH_MINUTES
 
     out = console()
     fetched = [pulled for pulled in report.files if pulled.change in (NEW, GROWN)]
@@ -83,14 +92,20 @@ def tell(report: "PullReport") -> None:
     counts = [(sum(pulled.change == change for pulled in report.files), change) for change in (NEW, GROWN, SAME)]
     words = {NEW: "new", GROWN: "grown since the last pull", SAME: "already in the journal"}
     said = [f"{count} {words[change]}" for count, change in counts if count]
-    free = f"{size(report.free_bytes)} are free on the board"
+    free = f"{size(report.free_bytes)} are free on the board, room for {report.minutes_left} more minutes of roasting"
     out.print(f"{', '.join(said) or 'no roasts on the board'}; {free}")
+    if report.may_drop:
+        out.print("when room is short the board drops roasts that were pulled whole, the oldest first")
+    elif report.minutes_left < ENOUGH_MINUTES and report.confirmed:
+        out.print("little room: 'panchime pull --tidy' frees what is in the journal, '--may-drop yes' lets the board do it")
     for pulled in report.files:
         if pulled.number is None:
             out.print(f"{safe_line(pulled.file.name)} cannot be read and stays on the board: {safe_line(pulled.problems[0])}")
         elif pulled.change in (NEW, GROWN):
             for problem in pulled.problems:
                 out.print(f"roast {pulled.number}: {safe_line(problem)}")
+    for name, words in report.unconfirmed:
+        out.print(f"{safe_line(name)} is in the journal, but the board does not know it: {safe_line(words)}")
     if report.deleted:
         out.print(f"deleted from the board: {', '.join(safe_line(name) for name in report.deleted)}")
 
@@ -105,9 +120,12 @@ def as_json(report: "PullReport") -> dict[str, object]:
                 "change": pulled.change,
                 "number": pulled.number,
                 "problems": list(pulled.problems),
+                "confirmed": pulled.file.name in report.confirmed,
             }
             for pulled in report.files
         ],
         "deleted": report.deleted,
         "free_bytes": report.free_bytes,
+        "minutes_left": report.minutes_left,
+        "may_drop": report.may_drop,
     }

@@ -2,6 +2,7 @@
 
 import sqlite3
 import time
+import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,6 +24,7 @@ class Database:
             # isolation_level None: transactions begin and end where this module says so
             self._connection = sqlite3.connect(file, timeout=BUSY_TIMEOUT_S, isolation_level=None)
             self._connection.row_factory = sqlite3.Row
+            self._connection.create_function("crc32", 1, zlib.crc32, deterministic=True)
             self._connection.execute("PRAGMA journal_mode = WAL")
             self._connection.execute("PRAGMA foreign_keys = ON")
             self._connection.execute("PRAGMA synchronous = FULL")

@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,7 @@ from panchime.data_folder import journal_file
 from panchime.errors import PanchimeError
 from panchime.journal.database import Database, utc_ms
 from panchime.journal.summary import Summary
-from panchime.journal.when import EXACT, When, reconstruct
+from panchime.journal.when import EXACT, Clock, When
 from panchime.link.board import Anchor
 from panchime.link.scpi_client import Identity
 
@@ -119,6 +120,7 @@ class Journal:
             columns = {
                 "file_name": file_name,
                 "raw": raw,
+                "raw_crc32": zlib.crc32(raw),
                 "pulled_utc_ms": utc_ms(),
                 "head_utc_ms": summary.head_utc_ms,
                 "when_kind": "unknown",
@@ -136,12 +138,15 @@ class Journal:
                 "problems": json.dumps(list(summary.problems)),
             }
             known = self._database.rows(
-                "SELECT number, life FROM roasts WHERE board_id = ? AND boot = ? AND uptime_ms = ?",
+                "SELECT number, life, when_kind FROM roasts WHERE board_id = ? AND boot = ? AND uptime_ms = ?",
                 (board, summary.boot, summary.uptime_ms),
             )
             if known:
                 life = int(known[0]["life"])
                 number = int(known[0]["number"])
+                if known[0]["when_kind"] == EXACT:
+                    # The start of a roast does not change when it grows.
+                    columns = {name: value for name, value in columns.items() if not name.startswith("when_")}
                 assignments = ", ".join(f"{name} = ?" for name in columns)
                 self._database.rows(f"UPDATE roasts SET {assignments} WHERE number = ?", (*columns.values(), number))
             else:
@@ -234,9 +239,9 @@ class Journal:
         )
         if not waiting:
             return
-        anchors = self._anchors_of(board, life)
+        clock = Clock(self._anchors_of(board, life))
         for row in waiting:
-            when = reconstruct(row["boot"], row["uptime_ms"], row["log_ms"], row["head_utc_ms"], anchors)
+            when = clock.when(row["boot"], row["uptime_ms"], row["log_ms"], row["head_utc_ms"])
             self._database.rows(
                 "UPDATE roasts SET when_kind = ?, when_from_utc_ms = ?, when_to_utc_ms = ? WHERE number = ?",
                 (when.kind, when.from_utc_ms, when.to_utc_ms, row["number"]),

@@ -198,6 +198,12 @@ def keep(journal: Journal, file: LogFile, raw: bytes, story: Story, running: boo
         if journal.entry(known.number).state != summary.state:
             journal.keep(file.name, raw, summary)
         return Pulled(file, SAME, known.number, summary.problems)
+    if raw[: head_length(raw[:13])] != known.raw[: head_length(known.raw[:13])]:
+        words = (
+            f"roast {known.number} of the journal began in the same boot at the same millisecond and is another one: was the "
+            "board wiped, or do two boards have one serial number? PANCHIME_HOME names another folder to pull this one into"
+        )
+        return Pulled(file, UNREADABLE, None, (words,))
     old = tell(known.raw)
     if not (raw.startswith(known.raw) or extent(story) > extent(old)):
         return Pulled(file, SAME, known.number, tuple(old.problems))

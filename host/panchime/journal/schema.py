@@ -147,4 +147,11 @@ MIGRATIONS = (
         imported_utc_ms INTEGER NOT NULL
     ) STRICT;
     """,
+    # 3: a checksum of what was kept, so that damage of the journal's own file shows
+    """
+    -- CRC-32 as the board gives it; the function is the program's own.
+    ALTER TABLE roasts ADD COLUMN raw_crc32 INTEGER;
+
+    UPDATE roasts SET raw_crc32 = crc32(raw);
+    """,
 )

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from panchime.errors import LinkError
+from panchime.errors import LinkError, PanchimeError
+from panchime.link.board import Board
 from panchime.link.ports import Candidate
 from panchime.link.scpi_client import AtPrompt, Identity, ScpiClient
 
@@ -18,19 +19,29 @@ class Found:
     identity: Identity | None
     trouble: str = ""
     at_prompt: bool = False
+    minutes_left: int | None = None
 
 
-def ask(candidate: Candidate) -> Found:
-    """Asks one port who is there. Never raises: trouble is part of the answer."""
+def ask(candidate: Candidate, with_room: bool = False) -> Found:
+    """Asks one port who is there, and how many minutes of roast still fit. Never raises: trouble is part of the answer."""
     try:
         with ScpiClient.open(candidate.url, FIND_TIMEOUT_S) as client:
-            return Found(candidate, client.synchronise(gently=True))
+            identity = client.synchronise(gently=True)
+            return Found(candidate, identity, minutes_left=room_of(client, identity) if with_room else None)
     except AtPrompt as error:
         return Found(candidate, None, str(error), at_prompt=True)
     except LinkError as error:
         return Found(candidate, None, str(error))
 
 
-def ask_all(candidates: Iterable[Candidate]) -> list[Found]:
+def room_of(client: ScpiClient, identity: Identity) -> int | None:
+    """Minutes of roast that still fit; None when the board does not say."""
+    try:
+        return Board(client, identity).room().minutes_left
+    except PanchimeError:
+        return None
+
+
+def ask_all(candidates: Iterable[Candidate], with_room: bool = False) -> list[Found]:
     """Asks one port after the other."""
-    return [ask(candidate) for candidate in candidates]
+    return [ask(candidate, with_room) for candidate in candidates]

@@ -97,18 +97,15 @@ class ListeningLog:
         return FLASH_MINUTES
 
 
-class ListeningVoice:
+class ListeningVoice(guide.GuideVoice):
     """The guide's voice, with what it said."""
 
-    def __init__(self, voice: guide.GuideVoice) -> None:
-        self._voice = voice
+    def __init__(self, curve: guide.Guide) -> None:
+        super().__init__(curve)
         self.said: tuple[Any, ...] = ()
 
-    def begin(self) -> None:
-        self._voice.begin()
-
     def step(self, t_ms: int, centi: int) -> tuple[Any, ...]:
-        self.said = self._voice.step(t_ms, centi)
+        self.said = super().step(t_ms, centi)
         return self.said
 
 
@@ -136,7 +133,7 @@ class Bench:
             GuardRecord(HeldText()),
             PopperRest(HeldText(), START_MS),
         )
-        self._voice = ListeningVoice(self.session.voice)
+        self._voice = ListeningVoice(self.plan.guide)
         self.session.voice = self._voice
         self.reading = Reading()
         self._read_events = 0

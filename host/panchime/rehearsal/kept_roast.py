@@ -2,11 +2,12 @@
 
 from typing import Any
 
-from panchime.journal.story import SOURCE_WORDS, Story
-from panchime.rehearsal.bench import START_MS, Bench
+from panchime.journal.story import SOURCE_WORDS, Mark, Story
+from panchime.rehearsal.bench import MARKED, START_MS, Bench
 from panchime.rehearsal.rehearsal import Rehearsal, rehearsal_of
 from panchime_fw import faults
 from panchime_fw.events import FOUND
+from panchime_fw.plan import BEANS_IN, BEANS_OUT
 from panchime_fw.roast import LINK, REFUSED
 
 # A log without cold-junction readings (a thermometer's) tells nothing of the amplifier: this is a room's.
@@ -38,7 +39,7 @@ def over_kept_roast(document: dict[str, Any], story: Story, over: str) -> Rehear
     if refused:
         return rehearsal_of(bench, over, refused=refused)
     bench.session.start(START_MS)
-    marks = [mark for mark in story.marks if mark.source != SOURCE_WORDS[FOUND]]
+    marks = [mark for mark in story.marks if not is_found_again(mark)]
     foreign = []
     for t_ms, centi, cold_centi, fault in slots:
         while marks and marks[0].t_ms <= t_ms:
@@ -46,7 +47,14 @@ def over_kept_roast(document: dict[str, Any], story: Story, over: str) -> Rehear
             if not made(bench, mark.name, START_MS + mark.t_ms):
                 foreign.append(mark.name)
         bench.sample(START_MS + t_ms, centi, cold_centi, fault)
-    return rehearsal_of(bench, over, (*foreign, *(mark.name for mark in marks)))
+    made_marks = {happening.words for happening in bench.happenings if happening.kind == MARKED}
+    foreign += [mark.name for mark in story.marks if mark.name not in made_marks and mark.name not in foreign]
+    return rehearsal_of(bench, over, tuple(foreign))
+
+
+def is_found_again(mark: Mark) -> bool:
+    """Whether the board found a mark in the curve: it finds it in the same curve again."""
+    return mark.source == SOURCE_WORDS[FOUND] and mark.name in (BEANS_IN, BEANS_OUT)
 
 
 def made(bench: Bench, name: str, at_ms: int) -> bool:

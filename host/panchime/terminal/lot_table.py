@@ -37,7 +37,9 @@ def lots_table(stocks: Sequence[LotStock], today: date, weight_unit: str = GRAM)
             outlook(stock, weight_unit),
         )
     warnings = [
-        Text(f"{safe_line(stock.lot.name)}: {warning}", palette.TROUBLE) for stock in stocks for warning in stock.warnings(today)
+        Text(f"{safe_line(stock.lot.name)}: {warning}", palette.TROUBLE)
+        for stock in stocks
+        for warning in stock.warnings(today)
     ]
     return Group(table, Text(), *warnings) if warnings else table
 

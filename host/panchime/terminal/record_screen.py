@@ -15,9 +15,7 @@ from panchime.terminal.words import degrees, moment, size, when
 from panchime_fw.units import CELSIUS
 
 
-def record_table(
-    record: RoastRecord, unit: str = CELSIUS, weight_unit: str = GRAM, board_when: When | None = None
-) -> Table:
+def record_table(record: RoastRecord, unit: str = CELSIUS, weight_unit: str = GRAM, board_when: When | None = None) -> Table:
     """Everything that was written down, one kind a row; numbers stand before what can be removed by number.
 
     ``board_when`` is what the board's clock says of the roast's day: the person's word is held against it.

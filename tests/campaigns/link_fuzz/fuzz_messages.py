@@ -1,5 +1,6 @@
 """Messages for the link, from quite right to quite wrong: by the grammar of the table of commands, mutated, and random."""
 
+import copy
 import json
 import random
 from binascii import crc32
@@ -66,7 +67,7 @@ def odd_plan(chance: random.Random) -> Any:
         if chance.random() < 0.2:
             place.pop(key, None)
         else:
-            place[key] = chance.choice(ODD_VALUES)
+            place[key] = copy.deepcopy(chance.choice(ODD_VALUES))
     return plan
 
 
