@@ -118,6 +118,12 @@ def lock(_: list[str]) -> None:
         )  # fmt: skip
 
 
+def wiring(arguments: list[str]) -> None:
+    """Drawings, pin maps and lists made anew from wiring/; with --simulate the computed driver stages too (needs ngspice)."""
+    set_up("dev")
+    run(executable("python"), "tools/build_wiring.py", *arguments)
+
+
 def campaign_faults(arguments: list[str]) -> None:
     """Thousands of roasts with a fault in each, and a million messages: does the heater ever stay on?"""
     set_up("dev")
@@ -128,6 +134,18 @@ def campaign_power(arguments: list[str]) -> None:
     """Thousands of power cuts at every write and erase: is anything lost that was sealed?"""
     set_up("dev")
     run(executable("python"), "tests/campaigns/power/run_power.py", *arguments)
+
+
+def campaign_link_drops(arguments: list[str]) -> None:
+    """Pulls over a line that drops, garbles and delays at every place: is a wrong log ever kept?"""
+    set_up("dev")
+    run(executable("python"), "tests/campaigns/link_drops/run.py", *arguments)
+
+
+def campaign_pull_kill(arguments: list[str]) -> None:
+    """Kills the pull at random moments: is a roast ever lost or doubled?"""
+    set_up("dev")
+    run(executable("python"), "tests/campaigns/pull_kill/run.py", *arguments)
 
 
 def bench(arguments: list[str]) -> None:
@@ -142,8 +160,11 @@ TASKS = {
     "test": test,
     "check": check,
     "lock": lock,
+    "wiring": wiring,
     "campaign-faults": campaign_faults,
     "campaign-power": campaign_power,
+    "campaign-link-drops": campaign_link_drops,
+    "campaign-pull-kill": campaign_pull_kill,
 }
 
 

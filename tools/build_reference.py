@@ -50,6 +50,18 @@ def rule_table() -> str:
         "marks": f"what each press means, in order: 2 to {plan.MARKS_LIMIT}, the first 'beans in', the last 'beans out'",
         "note": f"text for yourself, at most {plan.NOTE_LENGTH} characters",
         "milestone": f"at most {plan.MILESTONES_LIMIT} tables, each begun with `[[milestone]]`",
+        "sound_speed": f"{plan.SOUND_SPEED[0]:g} to {plan.SOUND_SPEED[1]:g}: how fast all sounds of the plan are; 1 is usual",
+        "sound_pitch": ", ".join(sounds.PITCHES) + ": the pitch of every sound that names none",
+        "guide": "a list of [seconds from beans in, temperature], times rising: the curve to follow; points: "
+        + span(*plan.GUIDE_POINTS),
+        "guide_every_s": "seconds, " + span(*plan.GUIDE_EVERY_S) + ": how often the board says where the roast is going; "
+        "without it only on ROASt:GUIDe?",
+        "guide_band": "degrees within which the guide is silent, "
+        + span(plan.GUIDE_BAND_CENTI[0] // 100, plan.GUIDE_BAND_CENTI[1] // 100)
+        + f" C; {plan.DEFAULT_GUIDE_BAND_CENTI // 100} C if not said",
+        "pace": "tables begun with `[[pace]]`, each a `stage` and `every_s` ("
+        + "{:g} to {:g}".format(*plan.PACE_EVERY_S)
+        + "): a soft click to stir or crank by, one beat a stage",
         "probe_lag_s": "seconds; the probe's time constant, when milestones are to go by the lag-compensated temperature",
     }
     triggers = {
@@ -63,7 +75,8 @@ def rule_table() -> str:
     }
     others = {
         "label": f"what the log and the screen call it, at most {plan.LABEL_LENGTH} characters",
-        "sound": ", ".join(sounds.PATTERNS) + "; with high, middle or low after it",
+        "sound": ", ".join(sounds.PATTERNS) + "; or a name: " + ", ".join(sounds.NAMED) + "; with high, middle or low after it",
+        "urgent": "true: it passes other milestones that wait to sound",
         "stage": ", ".join(stages.MILESTONE_STAGES),
         "waits_for": "the mark it waits for",
     }

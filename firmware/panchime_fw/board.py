@@ -8,11 +8,13 @@ from binascii import hexlify
 
 import machine
 
-from . import pins
+from . import own_pins, relay_drive
 
 SPI_HZ = 1000000  # every amplifier here allows 5 MHz; long jumper wires like it slower
 # Half of full swing is the loudest that a square wave makes a piezo.
 TONE_DUTY_U16 = 32768
+# Any pitch will do for a silent start; on an ESP32 a PWM that is told nothing sounds at once.
+SILENT_HZ = 1000
 WATCHDOG_MS = 5000
 BOARD_PLATFORMS = ("rp2", "esp32")
 MAINTENANCE_FILE = "maintenance"  # main.py looks for it
@@ -27,21 +29,26 @@ def model_name() -> str:
     return sys.implementation._machine.replace(",", " ")
 
 
+def own_name() -> str:
+    """Which of the boards in pins.py this is, "" for none of them."""
+    return own_pins.board_of(sys.platform, getattr(sys.implementation, "_machine", ""))
+
+
 class _SpiBus:
     """Chip select low, bytes, chip select high."""
 
-    def __init__(self, decoder, frame: bytearray) -> None:
+    def __init__(self, decoder, frame: bytearray, pins) -> None:
         self._setup = decoder.setup
         self._frame = frame
-        self._select = machine.Pin(pins.SPI_CS, machine.Pin.OUT, value=1)
+        self._select = machine.Pin(pins["spi_cs"], machine.Pin.OUT, value=1)
         self._spi = machine.SPI(
-            pins.SPI_ID,
+            pins["spi_id"],
             baudrate=SPI_HZ,
             polarity=decoder.SPI_POLARITY,
             phase=decoder.SPI_PHASE,
-            sck=machine.Pin(pins.SPI_SCK),
-            mosi=machine.Pin(pins.SPI_MOSI),
-            miso=machine.Pin(pins.SPI_MISO),
+            sck=machine.Pin(pins["spi_sck"]),
+            mosi=machine.Pin(pins["spi_mosi"]),
+            miso=machine.Pin(pins["spi_miso"]),
         )
 
     def set_up(self) -> None:
@@ -62,12 +69,12 @@ class _SpiBus:
 class _I2cBus:
     """One register after another into its place of the frame. Raises OSError when nobody answers."""
 
-    def __init__(self, decoder, frame: bytearray) -> None:
+    def __init__(self, decoder, frame: bytearray, pins) -> None:
         self._setup = decoder.setup
         self._addresses = decoder.I2C_ADDRESSES
         self._address = self._addresses[0]
         self._i2c = machine.I2C(
-            pins.I2C_ID, scl=machine.Pin(pins.I2C_SCL), sda=machine.Pin(pins.I2C_SDA), freq=decoder.I2C_HZ
+            pins["i2c_id"], scl=machine.Pin(pins["i2c_scl"]), sda=machine.Pin(pins["i2c_sda"]), freq=decoder.I2C_HZ
         )
         # Memoryviews made once, so that a reading allocates nothing.
         self._parts = [
@@ -90,20 +97,33 @@ class _I2cBus:
             self._i2c.readfrom_mem_into(self._address, register, part)
 
 
+class _NoPin:
+    """Where a colour of the light has no pin."""
+
+    def value(self, level: int) -> None:
+        pass
+
+
+def _colour_pin(number: int):
+    return _NoPin() if number == own_pins.NOT_WIRED else machine.Pin(number, machine.Pin.OUT, value=0)
+
+
 class Board:
     # One piece a pass: what the USB port takes at once when the host reads (its buffer has 256 bytes).
     WRITE_SLICE = 256
 
-    def __init__(self, decoder) -> None:
+    def __init__(self, decoder, settings) -> None:
+        self.name = own_name()
+        self.pins = pins = own_pins.map_of(self.name, settings.document["pins"])
         # The level goes with the direction, so that the pin is never high for an instant.
-        self._relay = machine.Pin(pins.RELAY, machine.Pin.OUT, value=0)
-        self._led = machine.Pin(pins.LED, machine.Pin.OUT, value=0)
-        self._red = machine.Pin(pins.LED_RED, machine.Pin.OUT, value=0)
-        self._green = machine.Pin(pins.LED_GREEN, machine.Pin.OUT, value=0)
-        self._blue = machine.Pin(pins.LED_BLUE, machine.Pin.OUT, value=0)
-        self._button = machine.Pin(pins.BUTTON, machine.Pin.IN, machine.Pin.PULL_UP)
-        self._piezo = machine.PWM(machine.Pin(pins.PIEZO))
-        self._piezo.duty_u16(0)
+        relay_pin = machine.Pin(pins["relay"], machine.Pin.OUT, value=0)
+        self._relay = relay_drive.drive_of(settings.document["relay_drive"], relay_pin)
+        self._led = machine.Pin(pins["led"], machine.Pin.OUT, value=0)
+        self._red = _colour_pin(pins["led_red"])
+        self._green = _colour_pin(pins["led_green"])
+        self._blue = _colour_pin(pins["led_blue"])
+        self._button = machine.Pin(pins["button"], machine.Pin.IN, machine.Pin.PULL_UP)
+        self._piezo = machine.PWM(machine.Pin(pins["piezo"]), freq=SILENT_HZ, duty_u16=0)
         self._watchdog: machine.WDT | None = None
         self._clock = machine.RTC()
         self.set_amplifier(decoder)
@@ -121,7 +141,8 @@ class Board:
     def set_amplifier(self, decoder) -> None:
         """Takes the bus for another chip, at power-on and when the settings name another."""
         self.frame = bytearray(decoder.FRAME_BYTES)
-        self._bus: _SpiBus | _I2cBus = _SpiBus(decoder, self.frame) if decoder.BUS == "spi" else _I2cBus(decoder, self.frame)
+        make = _SpiBus if decoder.BUS == "spi" else _I2cBus
+        self._bus: _SpiBus | _I2cBus = make(decoder, self.frame, self.pins)
         self.set_up_amplifier()
 
     def read_look(self, look: bytearray) -> bytearray:
@@ -150,11 +171,15 @@ class Board:
     # Relay, sound, light, button.
 
     def relay(self, closed) -> None:
-        self._relay.value(1 if closed else 0)
+        self._relay.order(closed, self.ticks_ms())
+
+    def relay_step(self, now_ms: int) -> None:
+        """Once a pass: the movement that keeps a relay of the moving drive closed."""
+        self._relay.step(now_ms)
 
     def relay_is_closed(self) -> bool:
         """What the pin really is."""
-        return self._relay.value() == 1
+        return self._relay.is_closed()
 
     def tone(self, hz: int) -> None:
         """Sounds a pitch, or silence for 0."""

@@ -304,6 +304,10 @@ class Instrument:
         self.chain.take(settings, self.settings_store.is_damaged)
         self.session.take_settings(settings)
 
+    def wiring(self) -> tuple:
+        """The board's name and the pins in force, by role."""
+        return self._board.name, self._board.pins
+
     def settings_words(self) -> str:
         return "the kept settings are not used and the relay stays open until they are set: " + self.settings_store.complaint
 

@@ -31,8 +31,11 @@ class Loop:
         self._lit = light.DARK
 
     def run(self) -> None:
-        while True:
-            self.step()
+        try:
+            while True:
+                self.step()
+        finally:
+            self._board.tone(0)
 
     def step(self) -> None:
         """One pass."""
@@ -41,6 +44,7 @@ class Loop:
         sampled = ticks_diff(now_ms, self._next_sample_ms) >= 0
         if sampled:
             self._sample(now_ms)
+        self._board.relay_step(now_ms)
         self._answer_press(self._button.step(now_ms, self._board.button_down()), now_ms)
         self._session.player.step(now_ms)
         self._session.step_sounds(now_ms)

@@ -3,14 +3,20 @@ again. Allocates nothing."""
 
 from . import plan as plans
 from . import stages
+from .forecast import Forecast
 
-# A forecast must hold this long before it is told, or noise in the rate would fire it early.
-AHEAD_HOLDS_MS = 1500
+# A forecast must hold this long before it is told, or noise would fire it early.
+AHEAD_HOLDS_MS = 750
+# What the holding, the median filter and the cut-off small rises cost in time, made good by looking further; measured over 500
+# roasts (docs/sounds.md).
+AHEAD_LATE_MS = 1500
 NO_TIME = -1
 
 
 class MilestoneWatch:
     def __init__(self, plan) -> None:
+        self._forecast = Forecast()
+        self._stage = stages.IDLE
         self.set_plan(plan)
 
     def set_plan(self, plan) -> None:
@@ -20,11 +26,16 @@ class MilestoneWatch:
         self._above = bytearray(count)
         self._since_ms = [NO_TIME] * count
         self._pending = bytearray(count)
+        self._looks_ahead = False
+        for milestone in plan.milestones:
+            if milestone.trigger == plans.AHEAD:
+                self._looks_ahead = True
 
     def begin(self) -> None:
         """All of them wait again, at a start."""
         for index in range(len(self._done)):
             self._wait_again(index)
+        self._forecast.reset()
 
     def mark_taken_back(self, mark: int) -> None:
         for index in range(len(self._done)):
@@ -40,6 +51,11 @@ class MilestoneWatch:
     def step(self, roast, t_ms: int, filtered_centi: int, rate_ready: bool, rate_centi_per_min: int) -> None:
         """Looks at one sample. What has become due waits in `take`."""
         milestones = self._plan.milestones
+        if roast.stage != self._stage:
+            self._stage = roast.stage
+            self._forecast.reset()
+        if self._looks_ahead:
+            self._forecast.add(t_ms, filtered_centi)
         for index in range(len(milestones)):
             if self._done[index]:
                 continue
@@ -90,16 +106,13 @@ class MilestoneWatch:
         if trigger == plans.SHARE:
             return self._share_reached(milestone, roast, t_ms)
         if trigger == plans.AHEAD:
+            if not rising_part:
+                return False
             if filtered_centi >= milestone.value:
                 self._done[index] = 1  # there already: a forecast would come too late to mean anything
                 return False
-            holds = (
-                rate_ready
-                and rising_part
-                and rate_centi_per_min > 0
-                # minutes to go <= lead: both sides in hundredths of degC times 600, so that they stay small integers
-                and (milestone.value - filtered_centi) * 600 <= rate_centi_per_min * (milestone.value_2 // 100)
-            )
+            forecast = self._forecast
+            holds = forecast.rising and forecast.centi(milestone.value_2 + AHEAD_LATE_MS) >= milestone.value
             return self._has_held(index, holds, t_ms, AHEAD_HOLDS_MS)
         if trigger == plans.RATE_BELOW:
             holds = rate_ready and rising_part and rate_centi_per_min <= milestone.value

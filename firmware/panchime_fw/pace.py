@@ -17,7 +17,7 @@ class Pace:
         self._next_ms = 0
 
     def due(self, stage: int, now_ms: int) -> bool:
-        """True once a beat. The beats lie on a grid from the beginning of the stage, so that a late look does not shift them."""
+        """True once a beat. The beats lie on a grid from the stage's beginning: a late look does not shift them."""
         every_ms = self._every_ms[stage] if stage < len(self._every_ms) else 0
         if stage != self._stage:
             self._stage = stage

@@ -1,18 +1,135 @@
-"""Which pin does what on a Pico (GP numbers). GP15 is left free: early RP2040 borrow it at a USB reset (erratum E5)."""
+"""Which pin does what on each board. Made by tools/build_wiring.py from wiring/boards: change it there."""
 
-RELAY = 14
-PIEZO = 20
-BUTTON = 13
-LED = 25
-# A light of three colours, common cathode, a resistor each; where none is wired nothing is lost.
-LED_RED = 10
-LED_GREEN = 11
-LED_BLUE = 12
-SPI_ID = 0
-SPI_SCK = 18
-SPI_MOSI = 19
-SPI_MISO = 16
-SPI_CS = 17
-I2C_ID = 0
-I2C_SDA = 4
-I2C_SCL = 5
+# How MicroPython's name of the board begins, spaces and hyphens taken out, and the board's name here.
+MACHINES = (
+    ("RaspberryPiPicowithRP2040", "pico"),
+    ("RaspberryPiPicoWwithRP2040", "pico-w"),
+    ("RaspberryPiPico2withRP2350", "pico-2"),
+    ("RaspberryPiPico2WwithRP2350", "pico-2-w"),
+    ("GenericESP32S3module", "esp32-s3"),
+    ("ESP32C3module", "esp32-c3"),
+    ("GenericESP32module", "esp32"),
+)
+# A computer's MicroPython is the virtual board, wired as this one.
+DESKTOP_BOARD = "pico"
+MAPS: dict = {
+    "pico": {
+        "relay": 14,
+        "piezo": 20,
+        "button": 13,
+        "led": 25,
+        "led_red": 10,
+        "led_green": 11,
+        "led_blue": 12,
+        "spi_id": 0,
+        "spi_sck": 18,
+        "spi_mosi": 19,
+        "spi_miso": 16,
+        "spi_cs": 17,
+        "i2c_id": 0,
+        "i2c_sda": 4,
+        "i2c_scl": 5,
+    },
+    "pico-w": {
+        "relay": 14,
+        "piezo": 20,
+        "button": 13,
+        "led": "LED",
+        "led_red": 10,
+        "led_green": 11,
+        "led_blue": 12,
+        "spi_id": 0,
+        "spi_sck": 18,
+        "spi_mosi": 19,
+        "spi_miso": 16,
+        "spi_cs": 17,
+        "i2c_id": 0,
+        "i2c_sda": 4,
+        "i2c_scl": 5,
+    },
+    "pico-2": {
+        "relay": 14,
+        "piezo": 20,
+        "button": 13,
+        "led": 25,
+        "led_red": 10,
+        "led_green": 11,
+        "led_blue": 12,
+        "spi_id": 0,
+        "spi_sck": 18,
+        "spi_mosi": 19,
+        "spi_miso": 16,
+        "spi_cs": 17,
+        "i2c_id": 0,
+        "i2c_sda": 4,
+        "i2c_scl": 5,
+    },
+    "pico-2-w": {
+        "relay": 14,
+        "piezo": 20,
+        "button": 13,
+        "led": "LED",
+        "led_red": 10,
+        "led_green": 11,
+        "led_blue": 12,
+        "spi_id": 0,
+        "spi_sck": 18,
+        "spi_mosi": 19,
+        "spi_miso": 16,
+        "spi_cs": 17,
+        "i2c_id": 0,
+        "i2c_sda": 4,
+        "i2c_scl": 5,
+    },
+    "esp32-s3": {
+        "relay": 4,
+        "piezo": 15,
+        "button": 16,
+        "led": 17,
+        "led_red": 5,
+        "led_green": 6,
+        "led_blue": 7,
+        "spi_id": 1,
+        "spi_sck": 12,
+        "spi_mosi": 11,
+        "spi_miso": 13,
+        "spi_cs": 10,
+        "i2c_id": 0,
+        "i2c_sda": 8,
+        "i2c_scl": 9,
+    },
+    "esp32-c3": {
+        "relay": 3,
+        "piezo": 4,
+        "button": 1,
+        "led": 0,
+        "led_red": -1,
+        "led_green": -1,
+        "led_blue": -1,
+        "spi_id": 1,
+        "spi_sck": 6,
+        "spi_mosi": 7,
+        "spi_miso": 5,
+        "spi_cs": 10,
+        "i2c_id": 0,
+        "i2c_sda": 6,
+        "i2c_scl": 7,
+    },
+    "esp32": {
+        "relay": 4,
+        "piezo": 26,
+        "button": 22,
+        "led": 27,
+        "led_red": 25,
+        "led_green": 13,
+        "led_blue": 14,
+        "spi_id": 2,
+        "spi_sck": 18,
+        "spi_mosi": 23,
+        "spi_miso": 19,
+        "spi_cs": 21,
+        "i2c_id": 0,
+        "i2c_sda": 32,
+        "i2c_scl": 33,
+    },
+}

@@ -263,7 +263,8 @@ def _check_guide(document, unit, faults) -> None:
         return
     points = document["guide"]
     if not isinstance(points, (list, tuple)) or not all(
-        isinstance(point, (list, tuple)) and len(point) == 2 and _is_number(point[0]) and _is_number(point[1]) for point in points
+        isinstance(point, (list, tuple)) and len(point) == 2 and _is_number(point[0]) and _is_number(point[1])
+        for point in points
     ):
         faults.append("guide must be a list of [seconds from beans in, temperature], such as [[0, 95], [240, 150], [480, 196]]")
         return
@@ -272,7 +273,9 @@ def _check_guide(document, unit, faults) -> None:
     for index, (seconds, value) in enumerate(points):
         place = "guide point %d: " % (index + 1)
         _number({"time": seconds}, "time", AFTER_S, "seconds", place, faults)
-        _temperature({"temperature": value}, "temperature", unit, TEMPERATURE_FLOOR_CENTI, TEMPERATURE_CEILING_CENTI, place, faults)
+        _temperature(
+            {"temperature": value}, "temperature", unit, TEMPERATURE_FLOOR_CENTI, TEMPERATURE_CEILING_CENTI, place, faults
+        )
         # A second apart at least: what lies nearer is one point.
         if index and seconds < points[index - 1][0] + 1:
             faults.append("%s%s seconds must come at least a second after the point before, %s" % (

@@ -20,13 +20,14 @@ TICK = 1
 
 QUEUE_LIMIT = 8
 NO_TAG = -1
-# From the last tone of any sound to the first of a cue. Longer than every pause within a sound (the longest, between the letters
-# of slow Morse, is 700 ms), so that the ear knows where one ends, and longer than a fire signal's pause of 0.5 s may be taken.
+# From the last tone of any sound to the first of a cue. Longer than every pause within a sound (the longest, between the
+# letters of slow Morse, is 700 ms), so that the ear knows where one ends, and longer than a fire signal's pause of 0.5 s could
+# be taken for: three cues in a row make no fire signal.
 CUE_GAP_MS = 1000
 # A cue is about now: one that has waited for so long behind an alarm would lie.
 STALE_MS = 30000
-# A step that comes no later than this keeps to the times as they were planned, so that lateness does not add up. Later than that
-# the rest of the sound moves, or a short tone would be cut to nothing.
+# A step that comes no later than this keeps to the times as they were planned, so that lateness does not add up. Later than
+# that the rest of the sound moves, or a short tone would be cut to nothing.
 LATE_MS = 20
 STEADY_MS = 0x7FFFFFF
 

@@ -210,8 +210,12 @@ class Session:
 
     def _sound_guide(self, t_ms: int, now_ms: int) -> None:
         # Until the probe shows the beans and not the pan any more, there is nothing to compare.
-        if self.roast.stage == stages.ROASTING and self.roast.turned and self.player.free:
-            tones = self.voice.step(t_ms - self.roast.mark_ms[0], self.lag.compensated_centi)
+        if self.roast.stage != stages.ROASTING or not self.roast.turned:
+            return
+        in_ms = t_ms - self.roast.mark_ms[0]
+        self.voice.add(in_ms, self.lag.compensated_centi)
+        if self.player.free:
+            tones = self.voice.step(in_ms)
             if len(tones):
                 self.player.play(tones, player.MILESTONE, now_ms)
 

@@ -4,6 +4,7 @@ The same code checks a document on the board and on the host.
 """
 
 from . import calibration as calibrations
+from . import own_pins, relay_drive
 from .amplifier import CHIPS
 
 NAME = "settings"
@@ -15,9 +16,11 @@ DEFAULTS = {
     "probe_lag_s": 0,
     "calibration": None,
     "drop_confirmed": False,
+    "relay_drive": relay_drive.LEVEL,
+    "pins": None,
 }
 # Keys that an older firmware's document lacks; a board that is updated keeps its settings and has the default for these.
-ADDED_LATER = ("drop_confirmed",)
+ADDED_LATER = ("drop_confirmed", "relay_drive", "pins")
 TYPES = ("K", "J", "N", "T", "E", "R", "S")
 TYPES_OF_MAX6675 = ("K",)
 RATE_WINDOW_S = (20, 60)
@@ -72,6 +75,9 @@ def check(document) -> list:
         faults.append("probe_lag_s must be a number of seconds, %d to %d; 0 is none" % PROBE_LAG_S)
     if not isinstance(document["drop_confirmed"], bool):
         faults.append("drop_confirmed must be true or false: whether roasts that were pulled and confirmed may be dropped")
+    if document["relay_drive"] not in relay_drive.KINDS:
+        faults.append("relay_drive must be one of: " + ", ".join(relay_drive.KINDS))
+    faults.extend(own_pins.check(document["pins"]))
     if letter in TYPES:
         faults.extend(calibrations.check(document["calibration"], letter))
     return faults

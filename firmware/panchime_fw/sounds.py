@@ -8,7 +8,8 @@ A plan may set how fast all its sounds are and which pitch they have where they 
 their speed, so speed is never a word of one sound.
 
 A tone is (hz, on_ms, off_ms); hz 0 is silence. Everything lies between 500 and 3000 Hz, where a sound carries over noise
-(MIL-STD-1472E 5.3), and nothing may copy a fire or carbon-monoxide signal: life_safety.py. There is no "beeps 4" for that reason.
+(MIL-STD-1472E 5.3), and nothing may copy a fire or carbon-monoxide signal: life_safety.py. Hence no
+"beeps 4".
 """
 
 HIGH_HZ = 2700  # about where common piezos are loudest (from memory: many resonate near 2.7 kHz)
@@ -140,7 +141,9 @@ ALARM_WELDED = ((2700, 150, 0), (1800, 150, 0), (2700, 150, 0), (1800, 150, 150)
 NOTICE = ((900, 200, 60), (600, 300, 200), (900, 200, 60), (600, 300, 60))
 REMINDER = ((2700, 250, 40), (900, 250, 40), (2700, 250, 40))
 # The heater is off, but a popper's beans go on cooking in their own heat: the alarm, then three steps down, out with them.
-ALARM_DUMP = ((2700, 300, 0), (900, 300, 0), (2700, 300, 0), (900, 300, 120), (2700, 110, 30), (1800, 110, 30), (1200, 110, 400))
+ALARM_DUMP = (
+    (2700, 300, 0), (900, 300, 0), (2700, 300, 0), (900, 300, 120), (2700, 110, 30), (1800, 110, 30), (1200, 110, 400),
+)  # fmt: skip
 # Short and away from a piezo's resonance: a chirp, no call.
 LEFT_ON = ((1100, 40, 60), (1300, 40, 60))
 # A click of so few cycles that it has no pitch to be taken for a note of a cue.

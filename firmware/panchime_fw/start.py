@@ -36,7 +36,7 @@ def build() -> Loop:
     settings_store = SettingsStore(Store(STATE_FOLDER, SETTINGS_NAME))
     settings = settings_store.load()
     chain = Chain(settings, settings_store.is_damaged)
-    board = Board(chain.decoder)
+    board = Board(chain.decoder, settings)
     chain.connect(board)
     uptime = Uptime(board.ticks_ms())
     boot = next_boot()

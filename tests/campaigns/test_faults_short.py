@@ -22,7 +22,7 @@ assert SPEC.loader is not None
 run_faults = importlib.util.module_from_spec(SPEC)
 SPEC.loader.exec_module(run_faults)
 
-FAULTS = 170
+FAULTS = 120
 SEED = 5
 
 

@@ -106,6 +106,33 @@ def check_confirmed(press_after_s, answer, made):
     assert bench.roast.mark_ms[0] == found_ms
 
 
+def check_foretells(milestone, loads, story, at_s, tolerance_s):
+    """A forecast: when it fires, in seconds, and how far off it may be; `at_s` None: never."""
+    bench = Bench(milestone, loads)
+    for step in story:
+        if step[0] == "mark":
+            bench.mark(step[1])
+        else:
+            bench.hold(*step[1:])
+    if at_s is None:
+        assert bench.fired == [], bench.fired
+    else:
+        assert len(bench.fired) == 1, bench.fired
+        assert abs(bench.fired[0] - at_s * 1000) <= tolerance_s * 1000, bench.fired
+
+
+def check_no_early_forecast(noise_centi, rate, lead_s, slack_s):
+    """A straight rise under noise: once, and not sooner than so many seconds before its time. A repeatable rattle, no dice."""
+    bench = Bench({"ahead_s": lead_s, "of": 196}, "cold")
+    rattle = 1
+    seconds = (19600 - 9600) * 60 // rate
+    for step in range(seconds * 4):
+        rattle = (rattle * 75 + 74) % 65537
+        bench.hold(0.25, 9600 + rate * step // 240 + (rattle % (2 * noise_centi + 1)) - noise_centi)
+    assert len(bench.fired) == 1, bench.fired
+    assert abs(bench.fired[0] / 1000 - (seconds - lead_s)) <= slack_s, (bench.fired, seconds - lead_s)
+
+
 LOADED = [("hold", 60, 20000), ("mark", 0), ("hold", 60, 20000, -3000, 9000)]
 
 TABLES = {
@@ -147,19 +174,33 @@ TABLES = {
             ({"development_share": 20}, "cold", [("hold", 480, 2000, 0, 19600), ("mark", 2), ("hold", 119, 19600)], []),
             ({"development_share": 20}, "cold",
              [("hold", 480, 2000, 0, 19600), ("mark", 2), ("hold", 121, 19600)], [600000]),
-            # ahead: 10 degC to go at 15 degC a minute are 40 s; the forecast must hold for 1.5 s
-            ({"ahead_s": 20, "of": 196}, "cold", [("hold", 10, 2000, 1500, 14599), ("hold", 10, 14600, 1500)], []),
-            ({"ahead_s": 20, "of": 196}, "cold",
-             [("hold", 10, 2000, 1500, 19099), ("hold", 2, 19100, 1500)], [11750]),
-            ({"ahead_s": 20, "of": 196}, "cold",
-             [("hold", 10, 2000, 1500, 19000), ("hold", 1.25, 19100, 1500), ("hold", 1, 19000, 1500),
-              ("hold", 1.25, 19100, 1500)], []),
-            # past it without a forecast: too late to mean anything
-            ({"ahead_s": 20, "of": 196}, "cold", [("hold", 10, 2000, -10, 18000), ("hold", 10, 20000), ("hold", 9, 19500, 900)],
-             []),
             ({"rises_to": 120, "waits_for": "yellow"}, "cold",
              [("hold", 60, 2000, 0, 15000), ("mark", 1), ("hold", 1, 15000)], [60250]),
         ],
+    ),
+    "a forecast": (
+        check_foretells,
+        [
+            # 15 degC a minute: 196 is reached at 704 s
+            ({"ahead_s": 20, "of": 196}, "cold", [("hold", 704, 2000, 1500, 19600)], 684, 1.5),
+            ({"ahead_s": 60, "of": 196}, "cold", [("hold", 704, 2000, 1500, 19600)], 644, 1.5),
+            ({"ahead_s": 3, "of": 196}, "cold", [("hold", 704, 2000, 1500, 19600)], 701, 1.5),
+            # it slows down from 20 to 10 degC a minute on the way
+            ({"ahead_s": 30, "of": 196}, "cold", [("hold", 480, 2000, 2000, 18000), ("hold", 96, 18000, 1000, 19600)], 546, 6),
+            # nowhere near, falling, or standing still below
+            ({"ahead_s": 20, "of": 196}, "cold", [("hold", 600, 2000, 1500, 17000)], None, 0),
+            ({"ahead_s": 20, "of": 196}, "cold", [("hold", 60, 19500), ("hold", 60, 19500, 0, 19400)], None, 0),
+            # into a pan that is hotter than the temperature: that is past only when it has come back there
+            ({"ahead_s": 20, "of": 196}, "hot",
+             [("hold", 60, 20000), ("mark", 0), ("hold", 60, 20000, 0, 9000), ("hold", 424, 9000, 1500, 19600)], 524, 1.5),
+            # past it without a forecast: too late to mean anything
+            ({"ahead_s": 20, "of": 196}, "cold",
+             [("hold", 10, 18000), ("hold", 30, 20000), ("hold", 60, 19000, 0, 19590)], None, 0),
+        ],
+    ),
+    "no early forecast under noise": (
+        check_no_early_forecast,
+        [(25, 1000, 20, 2.5), (50, 1000, 20, 3), (100, 1000, 30, 5), (50, 500, 30, 5), (50, 2500, 10, 2)],
     ),
     "across the wrap of the clock": (check_wrap, [((1 << 30) - 10000,), ((1 << 30) - 35000,)]),
     "marks": (

@@ -58,6 +58,21 @@ def check_survives_json(found):
     assert plan.compile_plan(back).limit_centi == plan.compile_plan(found).limit_centi
 
 
+def check_guide_points(unit, points, band, places, band_centi):
+    found = document(unit=unit, limit=245 if unit == "C" else 473, guide=points)
+    if band is not None:
+        found["guide_band"] = band
+    guide = plan.compile_plan(found).guide
+    assert guide.band_centi == band_centi, guide.band_centi
+    assert guide.every_ms == 0
+    for t_ms, centi in places:
+        assert guide.at(t_ms) == centi, (t_ms, guide.at(t_ms))
+
+
+def check_pace(items, every_ms):
+    assert plan.compile_plan(document(pace=items)).pace_ms == every_ms
+
+
 BROKEN = document(
     limit=True,
     zz=1,
@@ -86,6 +101,11 @@ TABLES = {
             (document(marks=["beans in", "beans out"], heater_on_relay=True, loads="cold", note=""),),
             (document(name="Röstung nach Mitternacht"),),
             (document(probe_lag_s=8.5),),
+            (document(guide=[[0, 95], [240, 150.5], [480, 196]], guide_every_s=30, guide_band=4),),
+            (document(guide=[[k * 60, 90 + 3 * k] for k in range(40)]),),
+            (document(pace=[{"stage": "roasting", "every_s": 2}, {"stage": "cooling", "every_s": 0.5}]),),
+            (document(sound_speed=0.8, sound_pitch="low", milestone=[
+                {"label": "A", "sound": "first crack", "rises_to": 196, "urgent": True}]),),
         ],
     ),
     "mistakes": (
@@ -131,6 +151,29 @@ TABLES = {
             (document(marks=["beans in", "beans out"], milestone=[
                 {"label": "A", "sound": "rising", "development_share": 20}]), "needs the mark 'first crack'"),
             (document(milestone=[{"label": "A", "sound": "rising", "rises_to": 100}] * 2), "another milestone has the same"),
+            (document(sound_speed=2), "sound_speed 2 must be a number from 0.6 to 1.5"),
+            (document(sound_speed="fast"), "sound_speed 'fast' must be a number"),
+            (document(sound_pitch="shrill"), "sound_pitch 'shrill' is not known; write one of: "),
+            (with_milestone(rises_to=100, urgent=1), "urgent must be true or false"),
+            (document(guide="up"), "guide must be a list of [seconds from beans in, temperature]"),
+            (document(guide=[[0, 95], [60]]), "guide must be a list of [seconds"),
+            (document(guide=[[0, 95], [60, True]]), "guide must be a list of [seconds"),
+            (document(guide=[[0, 95]]), "guide: there must be 2 to 40 points, and there are 1"),
+            (document(guide=[[k, 90] for k in range(41)]), "there are 41"),
+            (document(guide=[[0, 95], [0.5, 96]]), "guide point 2: 0.5 seconds must come at least a second after"),
+            (document(guide=[[60, 95], [0, 96]]), "guide point 2: 0 seconds must come at least a second after"),
+            (document(guide=[[-1, 95], [60, 500]]),
+             "guide point 1: time -1 must be 0 to 3600", "point 2: temperature 500 C is above"),
+            (document(guide_every_s=30), "guide_every_s needs a guide beside it"),
+            (document(guide_band=3), "guide_band needs a guide beside it"),
+            (document(guide=[[0, 95], [60, 100]], guide_every_s=10), "guide_every_s 10 must be 20 to 300 seconds"),
+            (document(guide=[[0, 95], [60, 100]], guide_band=0.5), "guide_band 0.5 must be degrees as a number, 1 to 30 C"),
+            (document(pace={"stage": "roasting"}), "pace must be a list of tables"),
+            (document(pace=[{"stage": "roasting"}]), "pace 1: every_s is missing"),
+            (document(pace=[{"stage": "idle", "every_s": 2}]), "pace 1: stage 'idle' is not known"),
+            (document(pace=[{"stage": "roasting", "every_s": 0.2}]), "pace 1: every_s 0.2 must be"),
+            (document(pace=[{"stage": "roasting", "every_s": 2}] * 2), "pace 2: stage 'roasting' has a beat already"),
+            (with_milestone(rises_to=100, sound="morse TTT"), "sound 'morse TTT' could be taken for a fire alarm"),
             (BROKEN, "'zz' is not a key", "limit must be", "sound 'beeps 7'", "rises_to 412 C", "label is missing",
              "sound is missing", "after_s needs since"),
         ],
@@ -157,6 +200,16 @@ TABLES = {
             ({"ahead_s": 20, "of": 196}, plan.AHEAD, 19600, 20000, stages.ROASTING),
             ({"rises_to": 100, "waits_for": "yellow"}, plan.RISES_TO, 10000, 0, stages.ANY),
         ],
+    ),
+    "a guide in whole numbers": (
+        check_guide_points,
+        [
+            ("C", [[0, 95], [60, 100.5]], 4, [(0, 9500), (30000, 9775), (60000, 10050)], 400),
+            ("F", [[0, 203], [60, 212]], 9, [(0, 9500), (60000, 10000)], 500), ("C", [[0, 95], [60, 100]], None, [], 300),
+        ],
+    ),
+    "beats in whole numbers": (
+        check_pace, [([], (0, 0, 0, 0, 0)), ([{"stage": "roasting", "every_s": 1.5}], (0, 0, 1500, 0, 0))],
     ),
     "the limit in both units": (check_limit, [(245, "C", 24500), (473, "F", 24500), (460, "F", 23778)]),
     "a plan survives JSON": (check_survives_json, [(builtin_plan.DOCUMENT,), (document(limit=384.5, unit="F"),)]),

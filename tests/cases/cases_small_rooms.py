@@ -18,6 +18,16 @@ def check_light(stage, tone_on, changes):
     assert rises == changes, rises
 
 
+def check_colour(stage, tone_on, refused, colours):
+    """The colours that show in four seconds. One light and three say the same: dark together, but for the tone in a trip."""
+    found = set()
+    for now_ms in range(0, 4000, 5):
+        colour = light.colour(stage, now_ms, tone_on, refused)
+        assert (colour != light.DARK) == light.level(stage, now_ms, tone_on), (stage, now_ms)
+        found.add(colour)
+    assert found == colours, found
+
+
 def check_ring(count, oldest):
     ring = EventRing()
     for number in range(1, count + 1):
@@ -37,6 +47,16 @@ TABLES = {
         [
             (stages.IDLE, False, 1), (stages.PREHEAT, False, 3), (stages.ROASTING, False, 4), (stages.COOLING, False, 3),
             (stages.TRIPPED, False, 15), (stages.TRIPPED, True, 15), (stages.ROASTING, True, 0),
+        ],
+    ),
+    "colours": (
+        check_colour,
+        [
+            (stages.PREHEAT, False, False, {light.DARK, light.BLUE}),
+            (stages.ROASTING, False, False, {light.DARK, light.YELLOW}),
+            (stages.COOLING, False, False, {light.DARK, light.CYAN}), (stages.IDLE, False, False, {light.DARK, light.WHITE}),
+            (stages.TRIPPED, False, False, {light.DARK, light.RED}), (stages.TRIPPED, True, True, {light.DARK, light.RED}),
+            (stages.ROASTING, True, False, {light.WHITE}), (stages.ROASTING, True, True, {light.MAGENTA}),
         ],
     ),
     "ring of events": (check_ring, [(0, 1), (1, 1), (LIMIT, 1), (LIMIT + 1, 2), (LIMIT * 3 + 5, LIMIT * 2 + 6)]),

@@ -37,19 +37,22 @@ def check_morse(letter, signs):
     assert all(off == dot for _, _, off in tones[:-1]), tones
 
 
-def check_no_life_safety_signal(tones):
-    on = [tone[1] for tone in tones]
-    off = [tone[2] for tone in tones]
-    fire = len(on) == 3 and all(450 <= ms <= 550 for ms in on + off[:-1])
-    monoxide = len(on) == 4 and all(90 <= ms <= 110 for ms in on + off[:-1])
-    assert not fire and not monoxide, tones
+def check_speed(text, speed, on_ms):
+    tones = sounds.compile_sound(text, speed)
+    assert [tone[1] for tone in tones] == on_ms, tones
+    assert [tone[0] for tone in tones] == [tone[0] for tone in sounds.compile_sound(text)]
+
+
+def check_pitch(text, pitch, hz):
+    tones = sounds.compile_sound(text, 100, pitch)
+    assert [tone[0] for tone in tones] == hz, tones
+
+
+def check_named(name, same_as):
+    assert sounds.compile_sound(name) == sounds.compile_sound(same_as)
 
 
 ALL = [pattern + pitch for pattern in sounds.PATTERNS for pitch in ("", " high", " middle", " low")]
-OWN = [
-    sounds.TAKEN, sounds.TAKEN_BACK, sounds.REFUSED, sounds.FOUND, sounds.STARTED, sounds.STOPPED, sounds.COOL,
-    sounds.ALARM, sounds.ALARM_WELDED, sounds.REMINDER,
-]
 
 TABLES = {
     "patterns": (
@@ -75,7 +78,18 @@ TABLES = {
     "Morse, ITU-R M.1677-1": (
         check_morse, [("C", "-.-."), ("Y", "-.--"), ("F", "..-."), ("O", "---"), ("e", "."), ("5", "....."), ("Q", "--.-")],
     ),
-    "no fire and no carbon-monoxide signal": (
-        check_no_life_safety_signal, [(sounds.compile_sound(text),) for text in ALL] + [(tones,) for tones in OWN],
+    "speed": (check_speed, [("beeps 2", 150, [120, 120]), ("long", 60, [1500]), ("morse N", 100, [420, 140])]),
+    "pitch of the plan, and of the sound before it": (
+        check_pitch,
+        [
+            ("long", "low", [700]), ("long high", "low", [2700]), ("rising", "middle", [777, 1400]),
+            ("rising", "low", [520, 936]),
+            ("first crack", "low", [700, 700]), ("too slow", "", [700, 700]), ("too slow high", "", [2700, 2700]),
+            ("too slow", "middle", [1400, 1400]), ("long", "", [2700]),
+        ],
+    ),
+    "names": (
+        check_named,
+        sorted(sounds.NAMED.items()) + [("first  crack low", "beeps 2 low"), ("yellow middle", "beeps 1 middle")],
     ),
 }  # fmt: skip

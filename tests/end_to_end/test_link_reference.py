@@ -24,7 +24,10 @@ PARAMETERS = {
     "[SENSe:]TEMPerature:RATE:WINDow": "30",
 }
 # These change the board under the test, need a roast, or need what only their own tests prepare.
-MAY_BE_EMPTY = ("MARK:CATalog?", "ROASt:EVENts?", "MMEMory:CATalog:CONFirmed?", "[SENSe:]TEMPerature:TRANsducer:CALibration?")
+MAY_BE_EMPTY = (
+    "MARK:CATalog?", "ROASt:EVENts?", "SYSTem:PINS:OWN?", "MMEMory:CATalog:CONFirmed?",
+    "[SENSe:]TEMPerature:TRANsducer:CALibration?",
+)  # fmt: skip
 ELSEWHERE_PREFIXES = ("SYSTem:MAINtenance", "MARK", "MMEMory:DATA?", "MMEMory:DELete")
 
 

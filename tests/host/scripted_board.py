@@ -35,6 +35,7 @@ class ScriptedBoard:
             r"\*IDN\?": identity,
             r"SYSTem:ERRor\?": lambda match: self.errors.pop(0) if self.errors else b'0,"No error"\n',
             r"SYSTem:UPTime\?": b"41,60000,1\n",
+            r"SYSTem:DATE (.*);TIME (.*);DATE\?;TIME\?": lambda match: f"{match[1]};{match[2]}\n".encode(),
             r"SYSTem:DATE .*|SYSTem:TIME .*": None,
             r"PROGram:STATe\?": lambda match: b"RUN\n" if self.running else b"STOP\n",
             r"ROASt:LIVE\?": b"60000,idle,0,20.00,25.00,9.91E37,0,0,0,0,0\n",

@@ -82,7 +82,7 @@ def test_a_loose_cable_is_said_and_the_board_found_again():
     lost[r"PROGram:STATe\?"] = [b"RUN\n", b"RUN\n", b"RUN\n", b"STOP\n"]
     with ScriptedBoard(watched(**lost)) as peer:
         listener = follow_all(peer)
-        assert sum(message.startswith("SYSTem:TIME") for message in peer.received) == 1, "its clock is set again"
+        assert sum(message.startswith("SYSTem:DATE") for message in peer.received) == 1, "its clock is set again"
     assert len(listener.troubles) == 1
     assert "cable" in listener.troubles[0]
     assert [event.number for event in listener.events] == [1, 2, 3, 4]

@@ -146,6 +146,17 @@ def test_a_journal_in_use_is_not_replaced(home, capsys):
     assert "in use" in capsys.readouterr().err
 
 
+def test_a_journal_that_opens_no_more_is_replaced_and_kept_as_it_is(home, capsys):
+    raws = kept(2)
+    assert main(["backup", "copy.sqlite"]) == 0
+    (home / "journal.sqlite").write_bytes(b"this was a journal once" * 50)
+    assert main(["roasts"]) == 1
+    assert main(["restore", "copy.sqlite", "--force"]) == 0
+    assert held() == raws
+    (aside,) = home.glob("journal-before-*.sqlite")
+    assert aside.read_bytes().startswith(b"this was a journal once")
+
+
 def test_a_damaged_backup_is_not_restored(home, tmp_path, capsys):
     raws = kept(2)
     back_up(home / "journal.sqlite", tmp_path / "copy.sqlite", overwrite=False)

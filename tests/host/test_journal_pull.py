@@ -107,6 +107,28 @@ def test_a_wiped_board_that_counts_its_files_from_one_again_makes_new_roasts(pee
     assert journal.raw(1) == made_roast(boot=3, uptime_ms=1000)
 
 
+def test_another_roast_of_the_same_boot_and_millisecond_takes_nothing_away(peer, journal):
+    peer.files = {"000001.roast": made_roast(until_ms=60_000)}
+    pulled(peer, journal)
+    other = made_roast(plan={"name": "Another", "method": "wok"})
+    peer.files = {"000001.roast": other}
+    (found,) = pulled(peer, journal, tidy=True).files
+    assert (found.change, found.number) == (UNREADABLE, None)
+    assert "two boards have one serial number" in found.problems[0]
+    assert journal.raw(1) == made_roast(until_ms=60_000)
+    assert peer.files == {"000001.roast": other}, "deleted although it is nowhere else"
+
+
+def test_an_exact_start_stays_when_the_roast_grows_and_the_clock_was_wrong_meanwhile(peer, journal):
+    peer.files = {"000001.roast": made_roast(end=None, until_ms=300_000, uptime_ms=100_000)}
+    journal.meet(IDENTITY, Anchor(40, 500_000, NOON))
+    pulled(peer, journal)
+    journal.meet(IDENTITY, Anchor(40, 2_000_000, NOON - 900 * DAY))
+    peer.files = {"000001.roast": made_roast(uptime_ms=100_000)}
+    assert changes(pulled(peer, journal)) == [("000001.roast", GROWN, 1)]
+    assert journal.entry(1).when.from_utc_ms == NOON - 400_000
+
+
 def test_a_running_roast_is_called_running_and_later_interrupted(peer, journal):
     peer.files = {"000007.roast": made_roast(end=None, until_ms=300_000)}
     peer.running = True

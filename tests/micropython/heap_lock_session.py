@@ -13,12 +13,14 @@ sys.path.insert(0, sys.argv[2])
 
 from bench_session import Bench
 
-from panchime_fw import events, faults, trips
+from panchime_fw import events, faults, sounds, trips
 
 # What a list of records needs, made before the lock: the bench records by appending, which allocates.
 relay_level = [False]
 last_hz = [0]
 SEEN = [0]
+# Counted by pitch, in places made before the lock.
+HEARD = {sounds.GUIDE_HOTTER[0][0]: 0, sounds.TICK[0][0]: 0, sounds.LEFT_ON[0][0]: 0}
 
 
 class SilentLog:
@@ -55,6 +57,8 @@ def set_relay(closed):
 
 def set_tone(hz):
     last_hz[0] = hz
+    if hz in HEARD:
+        HEARD[hz] += 1
 
 
 def locked(bench, seconds, from_centi, to_centi, fault=faults.NONE, cold_centi=2500, flickers=True, gap_ms=250):
@@ -73,6 +77,7 @@ def locked(bench, seconds, from_centi, to_centi, fault=faults.NONE, cold_centi=2
         try:
             session.on_sample(reading, bench.now_ms)
             session.player.step(bench.now_ms)
+            session.step_sounds(bench.now_ms)
         finally:
             micropython.heap_unlock()
 
@@ -97,8 +102,14 @@ MILESTONES = [
 ]
 
 
+GUIDE = {
+    "guide": [[0, 25], [300, 140], [700, 215]], "guide_every_s": 20, "guide_band": 1,
+    "pace": [{"stage": "roasting", "every_s": 0.5}, {"stage": "cooling", "every_s": 2}],
+}
+
+
 def good_roast():
-    bench = bench_for(milestone=MILESTONES)
+    bench = bench_for(milestone=MILESTONES, **GUIDE)
     locked(bench, 420, 2000, 19600)
     bench.session.mark(1, events.PRESSED, bench.now_ms, bench.now_ms)
     locked(bench, 120, 19600, 21400)
@@ -106,6 +117,28 @@ def good_roast():
     locked(bench, 100, 21400, 5000)
     assert bench.session.cutoff.reason == trips.NONE
     assert bench.session.events.last > 8
+    # A guide that is far off has been heard, every 20 s of the nine minutes, and a beat in between.
+    assert HEARD[sounds.GUIDE_HOTTER[0][0]] > 20, HEARD
+    assert HEARD[sounds.TICK[0][0]] > 500, HEARD
+
+
+def left_on():
+    """An hour after the roast, with the heap locked: six chirps at most."""
+    bench = bench_for()
+    bench.session.stop(bench.now_ms, events.STOPPED_BY_PRESS)
+    before = HEARD[sounds.LEFT_ON[0][0]]
+    locked(bench, 4 * 3600, 2000, 2000)
+    assert HEARD[sounds.LEFT_ON[0][0]] - before == 6, HEARD
+
+
+def crowded():
+    """More cues in one moment than can wait, with the heap locked: the lost ones are recorded."""
+    items = [
+        {"label": "m" + str(number), "rises_to": 100, "sound": "beeps 3", "urgent": number > 10} for number in range(16)
+    ]
+    bench = bench_for(milestone=items)
+    locked(bench, 120, 2000, 15000)
+    assert bench.session.player.missed_count > 3
 
 
 def tripping(reason, *feeds, **changes):
@@ -138,6 +171,8 @@ assert bites
 
 gc.collect()
 good_roast()
+left_on()
+crowded()
 tripping(trips.OVER_LIMIT, line(60, 17000, 23500))
 tripping(trips.SENSOR_FAULT, line(3, 17000, 17000, fault=faults.OPEN))
 tripping(trips.LONGEST_ROAST, line(120, 17000, 20000), longest_roast_min=5)

@@ -4,10 +4,10 @@ Types: i whole number, n number, b ON/OFF, s string, w word, k block; a question
 docs/scpi.md is made from this table.
 """
 
-from . import common, errors, headers, measuring, message, roasting, storage, system
+from . import common, errors, headers, measuring, message, roasting, storage, system, wiring
 from .errors import ScpiError
 
-TABLE = common.TABLE + system.TABLE + measuring.TABLE + roasting.TABLE + storage.TABLE
+TABLE = common.TABLE + system.TABLE + measuring.TABLE + roasting.TABLE + storage.TABLE + wiring.TABLE
 
 _KINDS = {"i": message.NUMBER, "n": message.NUMBER, "s": message.STRING, "w": message.WORD, "k": message.BLOCK}
 

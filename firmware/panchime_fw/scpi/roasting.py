@@ -91,16 +91,10 @@ def live_query(device, parameters):
 
 def guide_query(device, parameters):
     session = device.session
-    good = session.sampled and session.sample.fault == faults.NONE
-    if session.roast.stage != stages.ROASTING or not good:
+    off_centi = session.voice.off_centi
+    if session.roast.stage != stages.ROASTING or off_centi == NO_GUIDE:
         return "%s,%s,0" % (NOT_A_NUMBER, NOT_A_NUMBER)
-    t_ms = session.roast.t_ms(device.now_ms()) - session.roast.mark_ms[0]
-    guide = session.plan.guide
-    wanted_centi = guide.at(t_ms)
-    if wanted_centi == NO_GUIDE:
-        return "%s,%s,0" % (NOT_A_NUMBER, NOT_A_NUMBER)
-    centi = session.lag.compensated_centi
-    return "%s,%s,%d" % (decimal(wanted_centi), decimal(centi - wanted_centi), guide.steps(t_ms, centi))
+    return "%s,%s,%d" % (decimal(session.lag.compensated_centi - off_centi), decimal(off_centi), session.voice.steps)
 
 
 def events_query(device, parameters):
@@ -156,6 +150,6 @@ TABLE = (
     ("ROASt:LIVE?", live_query, "",
      "uptime ms, stage, roast ms, degC, cold junction, degC a minute, relay, fault, trip, last event, roast number"),
     ("ROASt:GUIDe?", guide_query, "",
-     "the guide's degC now, degC above it, and -2 to 2 as it sounds (much cooler to much hotter, 0 within the band)"),
+     "the guide's degC now, degC above it, and -2 to 2 as it sounds: much cooler to much hotter in a minute, 0 in the band"),
     ("ROASt:EVENts?", events_query, "i", "events after a number: number, roast ms, what, words"),
 )  # fmt: skip

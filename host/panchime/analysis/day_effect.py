@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isnan
 
 from scipy.stats import linregress, t
 
@@ -61,11 +62,10 @@ def day_effect(days: Sequence[Day]) -> DayEffect | NotEnough:
     day_c = [day.day_c for day in days]
     coldest, warmest = min(day_c), max(day_c)
     if warmest - coldest < FEWEST_DEGREES:
-        words = f"the {len(days)} roasts were on days too alike: {coldest:.0f} to {warmest:.0f} °C"
-        return NotEnough(len(days), words)
+        return NotEnough(len(days), f"not enough roasts yet: the days of the {len(days)} were too alike")
     line = linregress(day_c, [day.minutes for day in days])
-    reach = float(t.ppf((1.0 + CONFIDENCE) / 2.0, len(days) - 2)) * float(line.stderr)
+    # Roasts of one and the same length lie on the line: scipy knows no correlation of what does not vary, and says NaN.
+    error, correlation = (0.0 if isnan(value) else value for value in (float(line.stderr), float(line.rvalue)))
+    reach = float(t.ppf((1.0 + CONFIDENCE) / 2.0, len(days) - 2)) * error
     slope = float(line.slope)
-    return DayEffect(
-        len(days), coldest, warmest, float(line.intercept), slope, slope - reach, slope + reach, float(line.rvalue) ** 2
-    )
+    return DayEffect(len(days), coldest, warmest, float(line.intercept), slope, slope - reach, slope + reach, correlation**2)

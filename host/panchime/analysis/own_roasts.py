@@ -14,11 +14,15 @@ def day_centi(record: RoastRecord, cold_start_centi: int | None) -> int | None:
 
 
 def days_of_same_plan(journal: Journal, records: Records, like: RoastEntry) -> list[Day]:
-    """The complete roasts of the same plan's name and method whose length and day are known, by their number."""
+    """The complete roasts of the same plan's name and method up to this one whose length and day are known, by their number.
+
+    Later ones do not count: what was written about a roast stays true.
+    """
     found = []
     written = records.roasts.of_all()
     for entry in journal.entries():
-        if (entry.plan_name, entry.method, entry.state) != (like.plan_name, like.method, COMPLETE):
+        same = (entry.plan_name, entry.method) == (like.plan_name, like.method)
+        if not same or entry.state != COMPLETE or entry.number > like.number:
             continue
         record = written.get(entry.number, RoastRecord(entry.number))
         roast_ms = records.story(entry.number).roast_ms if record.corrections else entry.roast_ms

@@ -42,14 +42,17 @@ def common_grid(roasts: Sequence[Aligned]) -> Floats:
 
 
 def on_grid(roast: Aligned, grid_s: Floats, values: Floats) -> Floats:
-    """Values of a roast's curve at the grid's moments; NaN outside its readings and in gaps."""
+    """Values of a roast's curve at the grid's moments; NaN outside its readings, in gaps and beyond its span.
+
+    No value is drawn between the last reading of the span and the first one after it: that is another stretch.
+    """
     t_s = roast.curve.t_s
     if len(t_s) < 2:
         return np.full(len(grid_s), np.nan)
     moments = grid_s + roast.zero_s
     found = np.interp(moments, t_s, values, left=np.nan, right=np.nan)
     after = np.clip(np.searchsorted(t_s, moments), 1, len(t_s) - 1)
-    found[t_s[after] - t_s[after - 1] > LONGEST_BRIDGE_S] = np.nan
+    found[(t_s[after] - t_s[after - 1] > LONGEST_BRIDGE_S) | (t_s[after] >= roast.span.to_s)] = np.nan
     return found
 
 

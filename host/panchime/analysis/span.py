@@ -47,7 +47,7 @@ def turning_point(story: Story, curve: Smoothed) -> TurningPoint | None:
 
 
 def roast_span(story: Story, turning: TurningPoint | None) -> Span | None:
-    """From the turning point (beans in when there is none) to beans out, or to the end of a log that has no such mark.
+    """From the turning point (beans in when there is none) to beans out; without that mark to a trip, or to the log's end.
 
     None without beans in.
     """
@@ -55,5 +55,6 @@ def roast_span(story: Story, turning: TurningPoint | None) -> Span | None:
     if beans_in is None:
         return None
     from_s = turning.t_s if turning else beans_in.t_ms / 1000.0
-    to_s = (beans_out.t_ms if beans_out else story.end_ms) / 1000.0
+    trips_ms = [trip.t_ms for trip in story.trips if trip.t_ms / 1000.0 > from_s]
+    to_s = (beans_out.t_ms if beans_out else min([*trips_ms, story.end_ms])) / 1000.0
     return Span(from_s, to_s) if to_s > from_s else None

@@ -10,11 +10,11 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "compare",
         help="lay roasts over one another: how far apart they are",
-        description="Lays roasts over one another at beans in or another mark: the curves, a table of differences, and how many "
-        "degrees they are apart on average and at worst.",
+        description="Lays roasts over one another at beans in or another mark: the curves, a table of differences, and how "
+        "many degrees they are apart on average and at worst.",
     )
     parser.add_argument("numbers", type=int, nargs="+", metavar="N", help="two or more roasts; differences are from the first")
-    parser.add_argument("--align", default="beans in", metavar="MARK", help="the mark they are laid together at (default: beans in)")
+    parser.add_argument("--align", default="beans in", metavar="MARK", help="the mark at which they meet (default: beans in)")
     parser.add_argument("-o", "--output", metavar="FILE", help="write a page instead")
     parser.add_argument("--open", action="store_true", help="open the page in the browser (needs -o)")
     parser.add_argument("--force", action="store_true", help="write over a file that is no report")
@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     if options.open and not options.output:
         raise PanchimeError("--open needs a page: name a file with -o")
     with Journal() as journal:
-        reports = [gather(journal, number, options.unit, days=lambda _: []) for number in numbers]
+        reports = [gather(journal, number, options.unit, days=()) for number in numbers]
     shown = Shown(options.unit or reports[0].account.story.unit)
     comparison = compare(reports, options.align)
     if options.output:
@@ -48,7 +48,8 @@ def run(options: argparse.Namespace) -> int:
         from panchime.report.folder import fingerprint, write_page
 
         file = Path(options.output)
-        stamp = fingerprint([report.entry for report in reports], [report.account.record for report in reports], shown, options.align)
+        records = [report.account.record for report in reports]
+        stamp = fingerprint([report.entry for report in reports], records, shown, options.align)
         write_page(file, compare_page(comparison, shown, stamp), options.force)
         print(file)
         if options.open:

@@ -1,40 +1,125 @@
-"""`panchime export N`: one roast of the journal as CSV, or its raw log."""
+"""`panchime export`: roasts of the journal as CSV, JSON, Parquet, or a raw log."""
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from panchime.journal.journal import Journal
 
 
 def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "export",
-        help="write one roast of the journal as CSV, or its raw log",
-        description="CSV has one row a sample, times in seconds from the start of the log, temperatures in degrees Celsius.",
+        help="write roasts as CSV, JSON or Parquet, or a raw log",
+        description="One row a sample, times in seconds from the start of the log, temperatures in degrees Celsius, the marks "
+        "as you corrected them.",
     )
-    parser.add_argument("number", type=int, metavar="N", help="the roast's number in 'panchime roasts'")
+    parser.add_argument("numbers", nargs="*", metavar="N", help="roasts by number: 3, or 1-20 (for --json and --parquet)")
+    parser.add_argument("--all", action="store_true", help="every roast of the journal")
     form = parser.add_mutually_exclusive_group(required=True)
-    form.add_argument("--csv", nargs="?", const="-", metavar="FILE", help="as CSV into FILE, or to the screen")
-    form.add_argument("--raw", metavar="FILE", help="the log's bytes as the board kept them, - for standard output")
+    form.add_argument("--csv", nargs="?", const="-", metavar="FILE", help="one roast as CSV into FILE, or to the screen")
+    form.add_argument("--raw", metavar="FILE", help="one log's bytes as the board kept them, - for standard output")
+    form.add_argument("--json", nargs="?", const="-", metavar="FILE", help="as JSON into FILE, or to the screen")
+    form.add_argument("--parquet", metavar="FILE", help="as Parquet, for data frames")
+    form.add_argument("--imported", metavar="FILE", help="the file that an imported roast was read from, byte for byte")
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
 
 
 def run(options: argparse.Namespace) -> int:
-    """Writes the roast."""
+    """Writes the roasts."""
     import io
 
-    from panchime.journal.export import write_csv
     from panchime.journal.journal import Journal
-    from panchime.journal.story import tell
+    from panchime.records.records import Records
 
     with Journal() as journal:
-        raw = journal.raw(options.number)
-    if options.raw is not None:
-        write_bytes(options.raw, raw, options.force)
-        return 0
-    text = io.StringIO(newline="")
-    write_csv(tell(raw), text)
-    write_bytes(options.csv, text.getvalue().encode("utf-8"), options.force)
+        numbers = chosen(options, journal)
+        if options.json is not None:
+            write_bytes(options.json, json_bytes(journal, numbers), options.force)
+            return 0
+        if options.parquet is not None:
+            write_parquet_file(options, journal, numbers)
+            return 0
+        number = the_one(numbers)
+        if options.raw is not None:
+            write_bytes(options.raw, journal.raw(number), options.force)
+        elif options.imported is not None:
+            from panchime.records.importing import imported_raw
+
+            write_bytes(options.imported, imported_raw(journal, number), options.force)
+        else:
+            from panchime.journal.export import write_csv
+
+            text = io.StringIO(newline="")
+            write_csv(Records(journal).story(number), text)
+            write_bytes(options.csv, text.getvalue().encode("utf-8"), options.force)
     return 0
+
+
+def chosen(options: argparse.Namespace, journal: "Journal") -> list[int]:
+    """The numbers that are asked for, each of them in the journal. Raises PanchimeError for what is no number."""
+    from panchime.errors import PanchimeError
+
+    if options.all:
+        if options.numbers:
+            raise PanchimeError("--all is every roast: leave the numbers out")
+        return [entry.number for entry in journal.entries()]
+    known = [entry.number for entry in journal.entries()]
+    found: list[int] = []
+    for text in options.numbers:
+        first, dash, last = text.partition("-")
+        if not first.isdecimal() or (dash and not last.isdecimal()):
+            raise PanchimeError(f"{text!r} is no roast: write its number, or 1-20 for several")
+        if not dash:
+            found.append(journal.entry(int(first)).number)
+            continue
+        inside = [number for number in known if int(first) <= number <= int(last)]
+        if not inside:
+            raise PanchimeError(f"the journal has no roast from {first} to {last}: 'panchime roasts' lists what it has")
+        found += inside
+    if not found:
+        raise PanchimeError("say which roast: its number, 1-20 for several, or --all")
+    return list(dict.fromkeys(found))
+
+
+def the_one(numbers: list[int]) -> int:
+    """The single roast that is asked for. Raises PanchimeError when there are several."""
+    from panchime.errors import PanchimeError
+
+    if len(numbers) != 1:
+        raise PanchimeError(f"a file of this kind holds one roast, not {len(numbers)}: --json and --parquet hold many")
+    return numbers[0]
+
+
+def json_bytes(journal: "Journal", numbers: list[int]) -> bytes:
+    """A list of what 'show --json' shows of each roast."""
+    import json
+
+    from panchime.journal.as_json import story_as_json
+    from panchime.records.as_json import record_as_json
+    from panchime.records.records import Records
+
+    records = Records(journal)
+    roasts = [
+        story_as_json(records.entry(number), records.story(number)) | {"record": record_as_json(records.of(number))}
+        for number in numbers
+    ]
+    return (json.dumps(roasts, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
+
+
+def write_parquet_file(options: argparse.Namespace, journal: "Journal", numbers: list[int]) -> None:
+    """Writes the Parquet file, in memory first: a file that stands there is whole."""
+    import io
+
+    from panchime.records.parquet import write_parquet
+    from panchime.records.records import Records
+
+    records = Records(journal)
+    memory = io.BytesIO()
+    write_parquet(memory, ((records.entry(number), records.story(number), records.of(number)) for number in numbers))
+    write_bytes(options.parquet, memory.getvalue(), options.force)
 
 
 def write_bytes(name: str, data: bytes, force: bool) -> None:

@@ -13,7 +13,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "note",
-        help="write down words, photos, the day, and corrections of a roast's marks",
+        help="write down words, photos, the day; correct marks",
         description="Without words or options it shows what is written down. What the board recorded is never changed: "
         "the corrections stand beside it.",
     )
@@ -91,14 +91,14 @@ def write(options: argparse.Namespace, records: "Records") -> None:
     degree = name_of(options.degree, "--degree") if options.degree is not None else None
     photos = [read_photo(path) for path in options.photo]
     changes = corrections(options, records.story(number)) if options.mark or options.unmark else []
-    if options.forget:
-        records.roasts.forget(number, [FORGET[name] for name in options.forget])
-    if said or day_centi is not None or degree:
-        records.roasts.say(number, said_when=said, day_temperature_centi=day_centi, degree=degree)
     if options.remove_note is not None:
         records.roasts.remove_note(number, options.remove_note)
     if options.remove_photo is not None:
         records.roasts.remove_photo(number, options.remove_photo)
+    if options.forget:
+        records.roasts.forget(number, [FORGET[name] for name in options.forget])
+    if said or day_centi is not None or degree:
+        records.roasts.say(number, said_when=said, day_temperature_centi=day_centi, degree=degree)
     if words:
         records.roasts.add_note(number, words)
     for photo in photos:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Adds the command and its own commands to the command line."""
     from panchime.cli.boards import add_port_option
+    from panchime.cli.plan_listen import register_listen
     from panchime.cli.plan_practice import register_practice
 
     parser = commands.add_parser(
@@ -38,6 +39,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     source.add_argument("--board", action="store_true", help="the plan on the board")
     show.add_argument("--json", action="store_true", help="as JSON, for other programs")
     add_port_option(show)
+    register_listen(actions)
     register_practice(actions)
 
 
@@ -46,6 +48,7 @@ NEW_DESCRIPTION = "Writes a plan with a comment beside each line. Without a METH
 
 def run(options: argparse.Namespace) -> int:
     """Runs the chosen action."""
+    from panchime.cli.plan_listen import run_listen
     from panchime.cli.plan_practice import run_diff, run_from_roast, run_rehearse
 
     actions = {
@@ -54,6 +57,7 @@ def run(options: argparse.Namespace) -> int:
         "send": run_send,
         "read": run_read,
         "show": run_show,
+        "listen": run_listen,
         "from-roast": run_from_roast,
         "rehearse": run_rehearse,
         "diff": run_diff,
@@ -85,19 +89,22 @@ def run_new(options: argparse.Namespace) -> int:
 
 
 def run_check(options: argparse.Namespace) -> int:
-    """Checks a plan file; every mistake is an error."""
+    """Checks a plan file; every mistake is an error, two sounds that are alike are a warning."""
+    from panchime.cli.plan_listen import warn_of_likeness
     from panchime.planfile.reading import checked, read_plan
     from panchime.terminal.safe_text import safe_line
 
     plan = checked(read_plan(options.file))
     milestones = len(plan.document.get("milestone", ()))
     print(f"{safe_line(plan.place)}: no mistakes; {milestones} {'milestone' if milestones == 1 else 'milestones'}")
+    warn_of_likeness(plan)
     return 0
 
 
 def run_send(options: argparse.Namespace) -> int:
     """Sends a plan file to the board."""
     from panchime.cli.boards import open_board
+    from panchime.cli.plan_listen import warn_of_likeness
     from panchime.journal.journal import Journal
     from panchime.planfile.keeping import send
     from panchime.planfile.reading import checked, read_plan
@@ -110,6 +117,7 @@ def run_send(options: argparse.Namespace) -> int:
             f"{safe_line(board.identity.model)} {safe_line(board.identity.serial)} has the plan "
             f"'{safe_line(plan.document['name'])}', read back and the same."
         )
+    warn_of_likeness(plan)
     return 0
 
 

@@ -104,8 +104,8 @@ def tell(report: "PullReport") -> None:
         elif pulled.change in (NEW, GROWN):
             for problem in pulled.problems:
                 out.print(f"roast {pulled.number}: {safe_line(problem)}")
-    for name, words in report.unconfirmed:
-        out.print(f"{safe_line(name)} is in the journal, but the board does not know it: {safe_line(words)}")
+    for name, why in report.unconfirmed:
+        out.print(f"{safe_line(name)} is in the journal, but the board does not know it: {safe_line(why)}")
     if report.deleted:
         out.print(f"deleted from the board: {', '.join(safe_line(name) for name in report.deleted)}")
 

@@ -14,8 +14,8 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "report",
         help="write a roast as a page for a browser, a phone or paper",
-        description="Writes one HTML file that needs no network: curve, rate of rise, stages, marks, milestones, what the curve "
-        "says, and what you wrote down. With --all, a list of every roast and a page for each, as far as they changed.",
+        description="Writes one HTML file that needs no network: curve, rate of rise, stages, marks, milestones, what the "
+        "curve says, and what you wrote down. With --all, a list of every roast and a page for each, as far as they changed.",
     )
     parser.add_argument("number", type=int, nargs="?", metavar="N", help="the roast's number in 'panchime roasts'")
     parser.add_argument("--all", action="store_true", help="every roast of the journal, into a folder")
@@ -100,7 +100,8 @@ def write_all(options: argparse.Namespace) -> int:
     with Journal() as journal:
         base = base_c(options, options.unit or "C")
         count, changed = write_folder(journal, folder, options.unit, base, progress if sys.stderr.isatty() else None)
-    print(f"{folder / INDEX}: {count} {'roast' if count == 1 else 'roasts'}, {changed} {'page' if changed == 1 else 'pages'} written")
+    roasts, pages = "roast" if count == 1 else "roasts", "page" if changed == 1 else "pages"
+    print(f"{folder / INDEX}: {count} {roasts}, {changed} {pages} written")
     if options.open:
         show(folder / INDEX)
     return 0

@@ -62,5 +62,5 @@ def verify(as_json: bool) -> int:
         for fault in found.faults:
             out.print(f"  {safe_line(fault)}")
         if found.faults:
-            out.print("'panchime restore' puts a backup in the journal's place; 'panchime pull --all' pulls what a board still has")
+            out.print("'panchime restore' puts a backup in the journal's place, 'panchime pull --all' pulls what a board has")
     return 1 if found.faults else 0

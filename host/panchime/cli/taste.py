@@ -7,7 +7,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "taste",
-        help="write down how a roast tasted: words, and scores on your own scales",
+        help="write down how a roast tasted, on your own scales",
         description="Without words or scores it shows the roast's tastings, without N those of every roast.",
     )
     parser.add_argument("number", nargs="?", type=int, metavar="N", help="the roast's number in 'panchime roasts'")

@@ -7,7 +7,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "weigh",
-        help="write down the weights of a roast: green, roasted, and what was lost",
+        help="write down a roast's weights, and see what it lost",
         description="Shows the loss in percent and whether it is plausible. Without weights it shows what is written down.",
     )
     parser.add_argument("number", type=int, metavar="N", help="the roast's number in 'panchime roasts'")

@@ -7,28 +7,22 @@ from panchime.virtual.events import Event
 from panchime_fw import sounds
 from panchime_fw.plan import Plan
 
-# A rest longer than any inside a sound ends it (the longest, between the halves of "rising twice", is 220 ms).
-REST_MS = 260.0
+# A rest longer than any inside a sound ends it: the longest is 700 ms, and between two cues the board leaves a second.
+REST_MS = 900.0
 # The board steps its sounds every few milliseconds.
 TOLERANCE_MS = 25.0
 
-OWN_SOUNDS = {
-    "press taken": sounds.TAKEN,
-    "mark taken back": sounds.TAKEN_BACK,
-    "press refused": sounds.REFUSED,
-    "mark found in the curve": sounds.FOUND,
-    "started": sounds.STARTED,
-    "stopped": sounds.STOPPED,
-    "cool enough": sounds.COOL,
-    "reminder: still tripped": sounds.REMINDER,
-}
+# An alarm repeats until somebody answers, so it is no sound that ends; a beat is no sound that says anything.
+OWN_SOUNDS = {meaning: tones for meaning, tones, repeats in sounds.OWN if not repeats and tones is not sounds.TICK}
+
+TICK_HZ, TICK_MS, _ = sounds.TICK[0]
 
 Tones = tuple[tuple[int, int, int], ...]
 
 
 @dataclass(frozen=True)
 class Heard:
-    """A sound: when it began, in ms of the virtual clock, what it means, and how it is written in a plan ("" when it is not)."""
+    """A sound: when it began, in ms of the virtual clock, what it means, how it is written in a plan ("" when it is not)."""
 
     t_ms: float
     meaning: str
@@ -57,7 +51,8 @@ class Ear:
         """Takes one `tone` event of the virtual board."""
         if self._sounding is not None:
             on_ms = event["t_ms"] - self._sounding["t_ms"]
-            self._tones.append(_Tone(self._sounding["t_ms"], self._sounding["hz"], on_ms))
+            if self._sounding["hz"] != TICK_HZ or on_ms > TICK_MS + TOLERANCE_MS:
+                self._tones.append(_Tone(self._sounding["t_ms"], self._sounding["hz"], on_ms))
         self._sounding = event if event["hz"] else None
 
     def finished(self, now_ms: float) -> list[Heard]:

@@ -57,13 +57,12 @@ def restore(source: Path, journal_file: Path, overwrite: bool) -> tuple[Verifica
         copy(source, beside)
         found = verified(beside)
         if found.faults:
-            raise PanchimeError(
-                f"{source} is damaged and was not restored, the journal is as it was: {found.faults[0]}"
-                + (f"; and {len(found.faults) - 1} more" if len(found.faults) > 1 else "")
-            )
+            more = f"; and {len(found.faults) - 1} more" if len(found.faults) > 1 else ""
+            raise PanchimeError(f"{source} is damaged and was not restored, the journal is as it was: {found.faults[0]}{more}")
         if journal_file.exists() and not overwrite:
             raise PanchimeError(
-                f"there is a journal at {journal_file} already; with --force the backup takes its place and it is kept beside it"
+                f"there is a journal at {journal_file} already; with --force the backup takes its place, and that one is "
+                "kept beside it"
             )
         kept = set_aside(journal_file) if journal_file.exists() else None
         os.replace(beside, journal_file)
@@ -91,7 +90,9 @@ def refuse_what_is_no_journal(source: Path) -> None:
                 raise PanchimeError(f"{source} is no journal: give the file that 'panchime backup' wrote")
             version = int(connection.execute("SELECT max(version) FROM migrations").fetchone()[0])
     except sqlite3.Error as error:
-        raise PanchimeError(f"{source} cannot be read as a journal: {error}. Give the file that 'panchime backup' wrote") from error
+        raise PanchimeError(
+            f"{source} cannot be read as a journal: {error}. Give the file that 'panchime backup' wrote"
+        ) from error
     if version > len(MIGRATIONS):
         raise PanchimeError(
             f"{source} was written by a newer Panchime (its version is {version}, this one knows {len(MIGRATIONS)}): "
@@ -123,15 +124,10 @@ def verified(file: Path) -> Verification:
 
 
 def set_aside(journal_file: Path) -> Path:
-    """Gives the journal a name with the time in it, all that was written to it included.
+    """Gives the journal a name with the time in it, all that was written to it included; a broken one goes as it is.
 
     Raises PanchimeError when another program is using it.
     """
-    with Database(journal_file) as database:
-        # Leaving the write-ahead log behind needs the file for oneself, and merges what stands in it.
-        mode = database.rows("PRAGMA journal_mode = DELETE")[0][0]
-    if mode != "delete":
-        raise PanchimeError(f"the journal {journal_file} is in use: end the other 'panchime' and try again")
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
     kept = journal_file.with_name(f"{journal_file.stem}-before-{stamp}{journal_file.suffix}")
     count = 1
@@ -139,13 +135,31 @@ def set_aside(journal_file: Path) -> Path:
         count += 1
         kept = journal_file.with_name(f"{journal_file.stem}-before-{stamp}-{count}{journal_file.suffix}")
     try:
+        database = Database(journal_file)
+    except PanchimeError:
+        for ending in COMPANIONS:
+            companion = journal_file.with_name(journal_file.name + ending)
+            if companion.exists():
+                os.replace(companion, kept.with_name(kept.name + ending))
+    else:
+        with database:
+            merge_companions(database)
+    try:
         # A second name first: then the journal is never without a file, whenever this program is ended.
         os.link(journal_file, kept)
     except OSError:
         os.replace(journal_file, kept)
-    for ending in COMPANIONS:
-        journal_file.with_name(journal_file.name + ending).unlink(missing_ok=True)
     return kept
+
+
+def merge_companions(database: Database) -> None:
+    """Makes one file of a database and its write-ahead log. Raises PanchimeError when another program is using it."""
+    try:
+        database.rows("PRAGMA journal_mode = DELETE")
+    except PanchimeError as error:
+        raise PanchimeError(
+            f"the journal {database.file} is in use and was not touched: end the other 'panchime' and try again"
+        ) from error
 
 
 def beside_of(file: Path) -> Path:

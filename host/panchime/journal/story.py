@@ -28,13 +28,18 @@ class HeadLost(PanchimeError):
 
 @dataclass(frozen=True)
 class Mark:
-    """A mark that was made and not taken back. ``recorded_ms``: when the board had it, where a person corrected it."""
+    """A mark that was made and not taken back.
+
+    ``recorded_ms``: when the board had it, where a person corrected it. ``noted_ms``: when the board took it, later than
+    ``t_ms``, since a press is certain only after a while; None for marks that no board took.
+    """
 
     name: str
     t_ms: int
     source: str
     temperature_centi: int | None
     recorded_ms: int | None = None
+    noted_ms: int | None = None
 
 
 @dataclass(frozen=True)
@@ -244,7 +249,7 @@ def tell_events(log: logreader.Log, story: Story) -> None:
     for t_ms, kind, a, b, c in log.events:
         if kind == events.MARK:
             source = SOURCE_WORDS.get(b, f"source {b}")
-            made[a] = Mark(name_of(names, a, "mark"), c, source, story.temperature_at(c))
+            made[a] = Mark(name_of(names, a, "mark"), c, source, story.temperature_at(c), noted_ms=t_ms)
         elif kind == events.MARK_BACK:
             made.pop(a, None)
         elif kind == events.MILESTONE:

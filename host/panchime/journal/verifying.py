@@ -26,8 +26,8 @@ def verify(database: Database) -> Verification:
     for row in database.rows("PRAGMA foreign_key_check"):
         found.faults.append(f"a row of {row[0]} belongs to nothing in {row[2]}")
     for row in database.rows(
-        "SELECT r.number, r.raw, r.raw_crc32, r.boot, r.uptime_ms, b.serial FROM roasts r LEFT JOIN boards b ON b.id = r.board_id "
-        "ORDER BY r.number"
+        "SELECT r.number, r.raw, r.raw_crc32, r.boot, r.uptime_ms, b.serial "
+        "FROM roasts r LEFT JOIN boards b ON b.id = r.board_id ORDER BY r.number"
     ):
         fault = fault_of(bytes(row["raw"]), row["raw_crc32"], (row["serial"], row["boot"], row["uptime_ms"]))
         if fault:
@@ -46,7 +46,8 @@ def fault_of(raw: bytes, kept_crc32: int | None, identity: tuple[str, int, int])
     if kept_crc32 is None:
         return "no checksum was kept with it"
     if check != kept_crc32:
-        return f"its log was changed in the journal (CRC-32 {check:08X}, kept was {kept_crc32:08X}): restore a backup, or pull anew"
+        words = f"its log was changed in the journal (CRC-32 {check:08X}, kept was {kept_crc32:08X})"
+        return f"{words}: restore a backup, or pull anew"
     try:
         story = tell(raw)
     except HeadLost as error:

@@ -8,12 +8,13 @@ from datetime import UTC, datetime, timedelta
 from types import TracebackType
 from typing import Self
 
-from panchime.errors import LinkError
+from panchime.errors import BoardRefusal, LinkError
 from panchime.link.answers import number, quoted, split_fields, whole
 from panchime.link.scpi_client import Identity, ScpiClient, shortened
 
 PIECE_BYTES = 32768  # of a log, in one answer: most logs whole, for each question costs more than 4 kB do
-ANCHOR_ATTEMPTS = 5
+ANCHOR_ATTEMPTS = 6
+CLOCK_ATTEMPTS = 3
 # Two questions after each other are answered within this time, on the board's clock too.
 LONGEST_BETWEEN_MS = 60_000
 CHECK_DIGITS = 8
@@ -120,20 +121,37 @@ class Board:
         self.client.close()
 
     def set_clock(self) -> None:
-        """Sets the board's clock to this computer's, in UTC, to the nearest second (that is all the clock takes)."""
-        moment = self._now() + timedelta(milliseconds=500)
-        self.client.command(f"SYSTem:DATE {moment.year},{moment.month},{moment.day}")
-        self.client.command(f"SYSTem:TIME {moment.hour},{moment.minute},{moment.second}")
+        """Sets the board's clock to this computer's, in UTC, to the nearest second (that is all the clock takes).
+
+        Raises LinkError when it does not arrive: a wrong clock would date roasts wrongly.
+        """
+        for _ in range(CLOCK_ATTEMPTS):
+            moment = self._now() + timedelta(milliseconds=500)
+            date = f"{moment.year},{moment.month},{moment.day}"
+            time = f"{moment.hour},{moment.minute},{moment.second}"
+            # In one line: midnight cannot come between date and time, and the answer shows what arrived.
+            try:
+                told = self.client.query(f"SYSTem:DATE {date};TIME {time};DATE?;TIME?")
+            except (LinkError, BoardRefusal):
+                self.client.recover()
+                continue
+            if told == f"{date};{time}":
+                return
+        raise LinkError("the board's clock does not take what it is set to: check the cable and try again")
 
     def anchor(self) -> Anchor:
         """The board's boot and uptime beside this computer's clock, taken in the middle of question and answer.
 
         The date of every roast hangs on it, and the answer has no checksum: it is believed when the next one agrees.
         """
-        first = self._uptime()
+        first: Anchor | None = None
         for _ in range(ANCHOR_ATTEMPTS):
-            second = self._uptime()
-            if first.boot == second.boot and 0 <= second.uptime_ms - first.uptime_ms <= LONGEST_BETWEEN_MS:
+            try:
+                second = self._uptime()
+            except (LinkError, BoardRefusal):
+                self.client.recover()
+                continue
+            if first and first.boot == second.boot and 0 <= second.uptime_ms - first.uptime_ms <= LONGEST_BETWEEN_MS:
                 return second
             first = second
         raise LinkError("the board tells another uptime each time it is asked: check the cable and try again")

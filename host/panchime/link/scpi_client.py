@@ -21,6 +21,7 @@ LONGEST_BLOCK = 4 * 1024 * 1024  # the flash of a Pico is 2 MB: a longer block i
 LONGEST_MESSAGE = 5120  # what the board gathers of one message: so many line ends finish any block
 MAKER = "Panchime"
 ERRORS_READ_AT_MOST = 64
+IDENTITY_ATTEMPTS = 5
 
 PROMPT = b">>>"
 TRACEBACK = b"Traceback"
@@ -99,10 +100,14 @@ class ScpiClient:
         if not answer.startswith(MAKER + ","):
             self._drain()
             self._raise_if_prompt()
-            raise LinkError(f"{self.url} answers *IDN? with {shortened(answer)!r}: that is no Panchime board")
+            raise LinkError(
+                f"{self.url} answers *IDN? with {shortened(answer)!r}: that is no Panchime board. If it is one, check its "
+                "cable and try again"
+            )
+        answer = self._told_twice("*IDN?", answer)
         fields = split_fields(answer)
         if len(fields) != 4:
-            raise LinkError(f"{self.url}: the identity {answer!r} does not have the four fields of *IDN?")
+            raise LinkError(f"{self.url}: the identity {answer!r} does not have the four fields of *IDN?: try again")
         for _ in range(ERRORS_READ_AT_MOST):
             if self._next_error()[0] == 0:
                 break
@@ -146,6 +151,7 @@ class ScpiClient:
         When the board answers with a line or not at all, its error queue is asked and BoardRefusal raised with
         its words; LinkError when the block is broken or stops in the middle.
         """
+        self._received.clear()
         self._send(message.encode("ascii") + b"\n")
         deadline = time.monotonic() + self._timeout_s
         try:
@@ -180,8 +186,18 @@ class ScpiClient:
         self._drain()
 
     def _ask(self, message: str) -> str:
+        self._received.clear()  # what is left of an earlier answer belongs to no question that is still open
         self._send(message.encode("ascii") + b"\n")
         return self._line(message)
+
+    def _told_twice(self, question: str, answer: str) -> str:
+        """The answer that comes twice in a row: a line has no checksum, and this one says whose roasts are pulled."""
+        for _ in range(IDENTITY_ATTEMPTS):
+            again = self._ask(question)
+            if again == answer:
+                return answer
+            answer = again
+        raise LinkError(f"{self.url} answers {question} differently each time: check the cable and try again")
 
     def _raise_refusals(self, message: str) -> None:
         first: tuple[int, str] | None = None

@@ -128,7 +128,7 @@ def fetch_alone(board: Board, file: LogFile) -> None:
 
 def mpremote_speeds(port: str, repeats: int, name: str, length: int) -> list[Speed]:
     """mpremote's copy with the port open and the prompt reached, and its whole command."""
-    from mpremote.transport_serial import SerialTransport  # type: ignore[import-untyped]
+    from mpremote.transport_serial import SerialTransport
 
     transport = SerialTransport(port)
     try:

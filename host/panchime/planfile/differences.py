@@ -138,7 +138,9 @@ def changes_of(label: str, old: dict[str, Any], new: dict[str, Any], units: tupl
     """What changed in one milestone."""
     found = []
     if trigger_meaning(old, units[0]) != trigger_meaning(new, units[1]):
-        found.append(f"'{label}' sounds at another point: {trigger_words(new, units[1])}; before: {trigger_words(old, units[0])}")
+        found.append(
+            f"'{label}' sounds at another point: {trigger_words(new, units[1])}; before: {trigger_words(old, units[0])}"
+        )
     if old["sound"] != new["sound"]:
         found.append(f"'{label}' sounds as {new['sound']}; before, as {old['sound']}")
     for key, words in (("stage", "belongs to the stage"), ("waits_for", "waits for")):

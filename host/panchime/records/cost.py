@@ -76,26 +76,31 @@ def shop_price_text(text: str) -> str:
 
 
 def roast_cost(record: RoastRecord, story: Story, house: Household) -> RoastCost:
-    """What a roast cost. Raises PanchimeError when its prices are in several currencies."""
+    """What a roast cost. Prices in several currencies cannot be added: then that is what is missing."""
     missing: list[str] = []
     green = green_cost(record, missing)
     heat = heat_cost(record, story, house, missing)
     if not record.roasted_mg:
         missing.append("the roasted weight")
+    if green and heat and not same_currency(green, heat):
+        missing.append(f"the heat in the currency of the beans ({currency(heat)}, {currency(green)})")
+        heat = None
     whole = plus(green, heat) if green and heat else green
     if whole is None or not record.roasted_mg:
         return RoastCost(record.number, green, heat, None, None, None, tuple(missing))
     per_mg = whole.times(1 / Decimal(record.roasted_mg))
     per_100_g = per_mg.times(Decimal(HUNDRED_GRAMS_MG))
-    return RoastCost(
-        record.number,
-        green,
-        heat,
-        per_100_g,
-        per_mg.times(Decimal(house.cup_mg)),
-        saving(per_100_g, house.shop_per_100_g),
-        tuple(missing),
-    )
+    per_cup = per_mg.times(Decimal(house.cup_mg))
+    shop = house.shop_per_100_g
+    if shop and not same_currency(per_100_g, shop):
+        missing.append(f"the shop price in the currency of the beans ({currency(shop)}, {currency(per_100_g)})")
+        shop = None
+    return RoastCost(record.number, green, heat, per_100_g, per_cup, saving(per_100_g, shop), tuple(missing))
+
+
+def currency(money: Money) -> str:
+    """The person's word for a currency."""
+    return money.currency or "none named"
 
 
 def green_cost(record: RoastRecord, missing: list[str]) -> Money | None:
@@ -129,17 +134,9 @@ def heat_cost(record: RoastRecord, story: Story, house: Household, missing: list
 
 
 def saving(own: Money, shop: Money | None) -> float | None:
-    """The part of the shop's price that is saved, negative when the own roast costs more.
-
-    Raises PanchimeError when the two are in different currencies.
-    """
+    """The part of the shop's price that is saved, negative when the own roast costs more; both in one currency."""
     if shop is None or not shop.amount:
         return None
-    if not same_currency(own, shop):
-        raise PanchimeError(
-            f"the shop price is in {shop.currency!r} and the beans are in {own.currency!r}: "
-            "write both in one currency, spelled the same way"
-        )
     return float(1 - own.amount / shop.amount)
 
 

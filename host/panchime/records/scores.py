@@ -15,7 +15,7 @@ def score_of(text: str, scales: Mapping[str, float | None]) -> Score:
 
     Raises PanchimeError when it is none, or above the scale's end.
     """
-    scale, separator, value = text.partition("=")
+    scale, separator, value = text.rpartition("=")
     if not separator or not value.strip():
         raise PanchimeError(f"the score {text!r} must name a scale and a value: write it like sweetness=7/10")
     name = name_of(scale, "the scale's name")

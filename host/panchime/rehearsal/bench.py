@@ -104,8 +104,8 @@ class ListeningVoice(guide.GuideVoice):
         super().__init__(curve)
         self.said: tuple[Any, ...] = ()
 
-    def step(self, t_ms: int, centi: int) -> tuple[Any, ...]:
-        self.said = super().step(t_ms, centi)
+    def step(self, t_ms: int) -> tuple[Any, ...]:
+        self.said = super().step(t_ms)
         return self.said
 
 

@@ -8,7 +8,7 @@ from panchime.rehearsal.rehearsal import Rehearsal, rehearsal_of
 from panchime_fw import faults
 from panchime_fw.events import FOUND
 from panchime_fw.plan import BEANS_IN, BEANS_OUT
-from panchime_fw.roast import LINK, REFUSED
+from panchime_fw.roast import LINK
 
 # A log without cold-junction readings (a thermometer's) tells nothing of the amplifier: this is a room's.
 ROOM_CENTI = 2500
@@ -39,17 +39,13 @@ def over_kept_roast(document: dict[str, Any], story: Story, over: str) -> Rehear
     if refused:
         return rehearsal_of(bench, over, refused=refused)
     bench.session.start(START_MS)
-    marks = [mark for mark in story.marks if not is_found_again(mark)]
-    foreign = []
+    marks = sorted((mark for mark in story.marks if not is_found_again(mark)), key=taken_ms)
     for t_ms, centi, cold_centi, fault in slots:
-        while marks and marks[0].t_ms <= t_ms:
-            mark = marks.pop(0)
-            if not made(bench, mark.name, START_MS + mark.t_ms):
-                foreign.append(mark.name)
+        while marks and taken_ms(marks[0]) <= t_ms:
+            make(bench, marks.pop(0))
         bench.sample(START_MS + t_ms, centi, cold_centi, fault)
     made_marks = {happening.words for happening in bench.happenings if happening.kind == MARKED}
-    foreign += [mark.name for mark in story.marks if mark.name not in made_marks and mark.name not in foreign]
-    return rehearsal_of(bench, over, tuple(foreign))
+    return rehearsal_of(bench, over, tuple(mark.name for mark in story.marks if mark.name not in made_marks))
 
 
 def is_found_again(mark: Mark) -> bool:
@@ -57,10 +53,13 @@ def is_found_again(mark: Mark) -> bool:
     return mark.source == SOURCE_WORDS[FOUND] and mark.name in (BEANS_IN, BEANS_OUT)
 
 
-def made(bench: Bench, name: str, at_ms: int) -> bool:
-    """Makes a mark as over the link; False when the plan has none of that name, or it comes out of turn."""
-    if name not in bench.plan.marks:
-        return False
-    index = bench.plan.marks.index(name)
-    at_ms = max(at_ms, bench.now_ms)
-    return bool(bench.session.mark(index, LINK, at_ms, at_ms) != REFUSED)
+def taken_ms(mark: Mark) -> int:
+    """When the board takes a mark: as it did, or at once where no board did."""
+    return mark.t_ms if mark.noted_ms is None else mark.noted_ms
+
+
+def make(bench: Bench, mark: Mark) -> None:
+    """Makes a mark as over the link, when the plan has one of that name and its turn has come."""
+    if mark.name in bench.plan.marks:
+        index = bench.plan.marks.index(mark.name)
+        bench.session.mark(index, LINK, START_MS + mark.t_ms, START_MS + taken_ms(mark))

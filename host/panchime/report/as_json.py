@@ -32,7 +32,8 @@ def report_as_json(report: RoastReport) -> dict[str, Any]:
         "development_ms": account.development_ms,
         "development_share": account.development_share,
         "bands": [
-            {"low_c": round(band.low_c, 3), "high_c": round(band.high_c, 3), "ms": round(band.seconds * 1000)} for band in account.bands
+            {"low_c": round(band.low_c, 3), "high_c": round(band.high_c, 3), "ms": round(band.seconds * 1000)}
+            for band in account.bands
         ],
         "heat": None
         if account.heat_c_min is None

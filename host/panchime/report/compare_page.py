@@ -8,6 +8,7 @@ from panchime.report.figure import Line, Panel, drawing
 from panchime.report.page import CHART_SCRIPTS, CHART_STYLES, asset, json_for_page, page
 from panchime.report.payload import rounded
 from panchime.report.view import Shown
+from panchime.terminal.safe_text import safe_line
 from panchime.terminal.words import clock
 from panchime_fw.plan import BEANS_OUT
 
@@ -98,7 +99,7 @@ def mark_flags(comparison: Comparison) -> list[dict[str, Any]]:
             "letter": f"roast {report.entry.number}:",
             "kind": "words",
             "t_ms": mark.t_ms - round(roast.zero_s * 1000),
-            "words": mark.name,
+            "words": safe_line(mark.name),
         }
         for report, roast in zip(comparison.reports, comparison.aligned, strict=True)
         for mark in report.account.story.marks

@@ -7,8 +7,8 @@ from rich.table import Table
 from rich.text import Text
 
 from panchime.analysis.smoothing import Floats
-from panchime.report.comparing import Comparison, apart_words, differences
 from panchime.report.compare_page import legend_words, shown_array
+from panchime.report.comparing import Comparison, apart_words, differences
 from panchime.report.overlay import STYLES, Layer, overlay_lines
 from panchime.report.view import Shown
 from panchime.terminal import palette

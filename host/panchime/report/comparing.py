@@ -28,16 +28,12 @@ class Comparison:
 
     def temperatures(self, place: int) -> Floats:
         """The smoothed temperature of one roast on the grid, degC; NaN where it has none."""
-        return self._inside(place, on_grid(self.aligned[place], self.grid_s, self.aligned[place].curve.temperature_c))
+        return on_grid(self.aligned[place], self.grid_s, self.aligned[place].curve.temperature_c)
 
     def rates(self, place: int) -> Floats:
         """Its rate of rise, degC/min."""
-        values = self._inside(place, on_grid(self.aligned[place], self.grid_s, self.aligned[place].curve.rate_c_per_min))
+        values = on_grid(self.aligned[place], self.grid_s, self.aligned[place].curve.rate_c_per_min)
         values[self.grid_s + self.aligned[place].zero_s < self.aligned[place].span.from_s] = np.nan
-        return values
-
-    def _inside(self, place: int, values: Floats) -> Floats:
-        values[self.grid_s + self.aligned[place].zero_s > self.aligned[place].span.to_s] = np.nan
         return values
 
 
@@ -75,7 +71,7 @@ def apart_words(comparison: Comparison, shown: Shown) -> str:
         return "The roasts have no stretch in common after their turning points."
     span = f"from {clock(round(figures.from_s * 1000))} to {clock(round(figures.to_s * 1000))}"
     return (
-        f"Between the turning points and the first beans out ({span} around {comparison.align}) the roasts are "
+        f"Between the turning points and the first beans out ({span}, counted from {comparison.align}) the roasts are "
         f"{shown.apart(figures.mean_c)} apart on average and {shown.apart(figures.worst_c)} at worst, "
         f"at {clock(round(figures.worst_at_s * 1000))}."
     )
@@ -124,14 +120,14 @@ def words(name: str, value: float | None, first: float | None, shown: Shown) -> 
     difference = None if first is None else value - first
     if kind == "time":
         text = clock(round(value))
-        more = None if difference is None else f"{difference / 1000:+.0f} s"
+        more = None if difference is None else f"{difference / 1000:+z.0f} s"
     elif kind == "temperature":
         text = shown.degrees(value)
-        more = None if difference is None else f"{shown.difference(difference):+.1f}"
+        more = None if difference is None else f"{shown.difference(difference):+z.1f}"
     elif kind == "share":
         text = share(value)
-        more = None if difference is None else f"{difference * 100:+.1f}"
+        more = None if difference is None else f"{difference * 100:+z.1f}"
     else:
         text = f"{shown.difference(value):.0f}"
-        more = None if difference is None else f"{shown.difference(difference):+.0f}"
+        more = None if difference is None else f"{shown.difference(difference):+z.0f}"
     return text if more is None else f"{text} ({more})"

@@ -3,14 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
+from panchime.terminal.safe_text import safe_line
 from panchime.terminal.scale import Scale, rounded_range, step_for
 
 SMALL_WIDTH, SMALL_HEIGHT = 160, 44
 SMALL_POINTS = 64
 WIDTH, TOP_HEIGHT, RATE_HEIGHT = 720, 300, 110
-LEFT, RIGHT, ABOVE, BETWEEN, BELOW = 46, 46, 24, 18, 40
+LEFT, RIGHT, ABOVE, BETWEEN, BELOW = 46, 46, 42, 40, 40
+TITLE_LINE, TAG_LINE = 14, 34
 LONGEST_GAP_MS = 10_000
 POINTS = 600
 
@@ -80,7 +82,7 @@ def drawing(panels: Sequence[Panel], tags: Sequence[Tag], from_ms: int, to_ms: i
     x = Scale(from_ms, max(to_ms, from_ms + 1), WIDTH - LEFT - RIGHT)
     heights = [TOP_HEIGHT, *[RATE_HEIGHT] * (len(panels) - 1)]
     bottom = ABOVE + sum(heights) + BETWEEN * (len(panels) - 1)
-    parts = [Markup('<title>{says}</title>').format(says=says)]
+    parts = [Markup('<title>{says}</title>').format(says=safe_line(says))]
     top = ABOVE
     for panel, height in zip(panels, heights, strict=True):
         parts += panel_parts(panel, x, top, height)
@@ -101,9 +103,8 @@ def panel_parts(panel: Panel, x: Scale, top: int, height: int) -> list[Markup]:
         if value is not None and x.low <= t_ms <= x.high
     ]
     y = Scale(*rounded_range(values or [0.0], panel.step), height)
-    parts = [
-        Markup('<text class="title" x="{x}" y="{y}">{words}</text>').format(x=LEFT + 6, y=top + 14, words=panel.title),
-    ]
+    title_y = TITLE_LINE if top == ABOVE else top - 12
+    parts = [Markup('<text class="title" x="0" y="{y}">{words}</text>').format(y=title_y, words=panel.title)]
     for tick in y.ticks(max(2, height // 50)):
         down = top + height - (tick - y.low) / (y.high - y.low) * height
         parts.append(Markup('<path class="grid" d="M{a} {y:.1f}H{b}"/>').format(a=LEFT, b=WIDTH - RIGHT, y=down))
@@ -139,7 +140,7 @@ def tag_parts(tags: Sequence[Tag], x: Scale, bottom: int) -> list[Markup]:
             rule = Markup('<path class="{kind}" d="M{x:.1f} {a}V{b}"/>')
             parts.append(rule.format(kind=tag.kind, x=across, a=ABOVE - 4, b=bottom))
         place = max(across, free)
-        parts.append(text(place, ABOVE - 8, tag.letter, "middle", f"tag {tag.kind}"))
+        parts.append(text(place, TAG_LINE, tag.letter, "middle", f"tag {tag.kind}"))
         free = place + 12
     return parts
 
@@ -161,5 +162,5 @@ def minute_parts(x: Scale, bottom: int, axis_title: str) -> list[Markup]:
 def text(x: float, y: float, words: str, anchor: str, style: str = "") -> Markup:
     """A text of the drawing."""
     return Markup('<text class="{style}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{words}</text>').format(
-        style=style, x=x, y=y, anchor=anchor, words=escape(words)
+        style=style, x=x, y=y, anchor=anchor, words=safe_line(words)
     )

@@ -3,7 +3,8 @@
 import hashlib
 import os
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from panchime.analysis.bands import BASE_C
@@ -16,7 +17,7 @@ from panchime.journal.summary import COMPLETE
 from panchime.records.records import Records
 from panchime.records.roast_record import RoastRecord
 from panchime.report.gathering import gather
-from panchime.report.index_page import index_page, row_of
+from panchime.report.index_page import Row, index_page, row_of
 from panchime.report.page import look
 from panchime.report.roast_page import roast_page
 from panchime.report.view import Shown
@@ -65,6 +66,32 @@ def write_page(file: Path, html: str, force: bool = False) -> None:
         waiting.unlink(missing_ok=True)
 
 
+@dataclass(frozen=True)
+class Listed:
+    """One roast of the list: its row, the SHA-256 of its log, and its day where it is complete and both ends are known."""
+
+    entry: RoastEntry
+    record: RoastRecord
+    row: Row
+    digest: str
+    day: Day | None
+
+
+def index_rows(journal: Journal, written: Mapping[int, RoastRecord], shown: Shown) -> list[Listed]:
+    """What the list says of every roast; no log is decoded in full for this unless it is damaged."""
+    found = []
+    for entry in journal.entries():
+        raw, record = journal.raw(entry.number), written.get(entry.number, RoastRecord(entry.number))
+        drawn = sketch(raw)
+        row = row_of(entry, record, drawn, shown)
+        centi = day_centi(record, drawn.cold_start_centi)
+        day = None
+        if entry.state == COMPLETE and isinstance(row.length_ms, int) and row.length_ms > 0 and centi is not None:
+            day = Day(entry.number, centi / 100, row.length_ms / 60000)
+        found.append(Listed(entry, record, row, hashlib.sha256(raw).hexdigest(), day))
+    return found
+
+
 def write_folder(
     journal: Journal, folder: Path, unit: str | None, base_c: float = BASE_C, progress: Callable[[int, int], None] | None = None
 ) -> tuple[int, int]:
@@ -76,35 +103,24 @@ def write_folder(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise PanchimeError(f"the folder {folder} cannot be made: {error.strerror}") from error
-    records = Records(journal)
-    entries = journal.entries()
-    written = records.roasts.of_all()
-    rows = []
-    raws: dict[int, str] = {}
-    days: dict[tuple[str, str], list[Day]] = {}
-    shown = Shown(unit or "C")
-    for entry in entries:
-        raw, record = journal.raw(entry.number), written.get(entry.number, RoastRecord(entry.number))
-        raws[entry.number] = hashlib.sha256(raw).hexdigest()
-        drawn = sketch(raw)
-        rows.append(row_of(entry, record, drawn, shown))
-        length = rows[-1].length_ms
-        centi = day_centi(record, drawn.cold_start_centi)
-        if entry.state == COMPLETE and isinstance(length, int) and length > 0 and centi is not None:
-            days.setdefault((entry.plan_name, entry.method), []).append(Day(entry.number, centi / 100, length / 60000))
+    written = Records(journal).roasts.of_all()
+    kept = index_rows(journal, written, Shown(unit or "C"))
+    rows = [item.row for item in kept]
     stamp = fingerprint(rows)
     changed = 0
     if stamp_of(folder / INDEX) != stamp:
         write_page(folder / INDEX, index_page(rows, stamp))
         changed += 1
-
-    def alike(entry: RoastEntry) -> list[Day]:
-        return days.get((entry.plan_name, entry.method), [])
-
-    for done, entry in enumerate(entries, start=1):
-        record = written.get(entry.number, RoastRecord(entry.number))
-        of_day = alike(entry)
-        stamp = fingerprint(entry, record, raws[entry.number], of_day, unit, base_c)
+    days: dict[tuple[str, str], list[Day]] = {}
+    chains: dict[tuple[str, str], str] = {}
+    for done, item in enumerate(kept, start=1):
+        entry = item.entry
+        plan = (entry.plan_name, entry.method)
+        if item.day is not None:
+            days.setdefault(plan, []).append(item.day)
+            chains[plan] = fingerprint(chains.get(plan), item.day)  # stands for the whole list, without its length
+        alike = days.get(plan, [])
+        stamp = fingerprint(entry, item.record, item.digest, chains.get(plan), unit, base_c)
         file = folder / f"roast-{entry.number}.html"
         if stamp_of(file) != stamp:
             report = gather(journal, entry.number, unit, base_c, alike)
@@ -112,5 +128,5 @@ def write_folder(
             write_page(file, html)
             changed += 1
         if progress is not None:
-            progress(done, len(entries))
-    return len(entries), changed
+            progress(done, len(kept))
+    return len(kept), changed

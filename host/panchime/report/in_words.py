@@ -30,7 +30,7 @@ def sentences(report: RoastReport, shown: Shown) -> list[str]:
         ]
         told.append(f"You marked {', '.join(named)}.")
     for change in account.changes:
-        what = "stalled" if change.kind == STALL else "rose suddenly"
+        what = "stalled" if change.kind == STALL else "jumped up"
         told.append(f"The rate of rise {what} at {clock(round(change.from_s * 1000) - report.zero_ms)}.")
     if account.development_share is not None:
         told.append(f"Development took {clock(account.development_ms)}, {percent(account.development_share)} of the roast.")

@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from panchime.analysis.sketch import Sketch
 from panchime.journal.journal import RoastEntry
+from panchime.journal.when import UNKNOWN
 from panchime.records.records import when_of
 from panchime.records.roast_record import RoastRecord
 from panchime.report.figure import small_curve
@@ -45,7 +46,7 @@ def row_of(entry: RoastEntry, record: RoastRecord, drawn: Sketch, shown: Shown) 
     length = out - begin if begin is not None and out is not None else None
     development = (out - crack) / length if length and out is not None and crack is not None else None
     moment = when_of(entry, record)
-    facts = [when(moment), entry.method]
+    facts = ["date unknown" if moment.kind == UNKNOWN else when(moment), entry.method]
     facts.append(clock(length) if length is not None else f"log of {clock(entry.log_ms)}")
     if entry.end_centi is not None:
         facts.append(f"out at {shown.degrees(entry.end_centi / 100, 0)}")

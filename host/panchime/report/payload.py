@@ -1,12 +1,14 @@
 """What the script of a page draws: numbers in the shown unit, times in ms from the moment that counts as zero."""
 
 from collections.abc import Sequence
+from math import isnan
 from typing import Any
 
 import numpy as np
 
 from panchime.report.view import RoastReport, Shown
 from panchime.terminal.roast_screen import MARK_LETTERS, MILESTONE_LETTERS, TRIP_LETTER
+from panchime.terminal.safe_text import safe_line
 from panchime_fw.plan import BEANS_OUT
 
 GUIDE_LIMIT = 5000  # points of a guide curve; more is no curve a person made
@@ -14,7 +16,7 @@ GUIDE_LIMIT = 5000  # points of a guide curve; more is no curve a person made
 
 def rounded(value: float | None) -> float | None:
     """A value as the page carries it: hundredths, None where there is none."""
-    return None if value is None or np.isnan(value) else round(float(value), 2)
+    return None if value is None or isnan(value) else round(value, 2)
 
 
 def guide_points(plan: dict[str, Any]) -> list[tuple[float, float]]:
@@ -49,7 +51,7 @@ def rates(report: RoastReport, shown: Shown) -> list[float | None]:
     account = report.account
     from_s, to_s = (account.span.from_s, account.span.to_s) if account.span else (float("-inf"), float("inf"))
     return [
-        rounded(shown.difference(rate)) if from_s <= t_s <= to_s else None
+        rounded(shown.difference(rate)) if from_s <= t_s < to_s else None
         for t_s, rate in zip(account.curve.t_s.tolist(), account.curve.rate_c_per_min.tolist(), strict=True)
     ]
 
@@ -58,11 +60,11 @@ def flags(report: RoastReport) -> list[dict[str, Any]]:
     """Marks, milestones and trips with their letters."""
     story = report.account.story
     found = [
-        {"letter": letter, "kind": "mark", "t_ms": mark.t_ms - report.zero_ms, "words": mark.name}
+        {"letter": letter, "kind": "mark", "t_ms": mark.t_ms - report.zero_ms, "words": safe_line(mark.name)}
         for letter, mark in zip(MARK_LETTERS, story.marks, strict=False)
     ]
     found += [
-        {"letter": letter, "kind": "milestone", "t_ms": hit.t_ms - report.zero_ms, "words": hit.label}
+        {"letter": letter, "kind": "milestone", "t_ms": hit.t_ms - report.zero_ms, "words": safe_line(hit.label)}
         for letter, hit in zip(MILESTONE_LETTERS, story.milestones, strict=False)
     ]
     found += [
@@ -75,6 +77,7 @@ def flags(report: RoastReport) -> list[dict[str, Any]]:
 def roast_payload(report: RoastReport, shown: Shown) -> dict[str, Any]:
     """One roast."""
     story = report.account.story
+    zero_ms = report.zero_ms
     lines = [
         {
             "name": "the reading",
@@ -89,7 +92,7 @@ def roast_payload(report: RoastReport, shown: Shown) -> dict[str, Any]:
     return {
         "kind": "roast",
         "since": report.since,
-        "t_ms": [t_ms - report.zero_ms for t_ms in story.t_ms],
+        "t_ms": [t_ms - zero_ms for t_ms in story.t_ms],
         "end_ms": (beans_out.t_ms if beans_out else story.end_ms) - report.zero_ms,
         "panels": [
             {"unit": f"°{shown.unit}", "step": 20 if shown.fahrenheit else 10, "lines": lines},

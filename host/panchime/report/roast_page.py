@@ -1,6 +1,7 @@
 """The page of one roast."""
 
 from panchime.journal.story import Story
+from panchime.journal.when import UNKNOWN, When
 from panchime.report.figure import Line, Panel, Tag, drawing
 from panchime.report.in_words import sentences
 from panchime.report.page import CHART_SCRIPTS, CHART_STYLES, asset, json_for_page, page
@@ -57,6 +58,11 @@ def roast_page(report: RoastReport, shown: Shown, made_from: str, index: str = "
     )
 
 
+def dated(value: When) -> str:
+    """When a roast was, as a sentence begins."""
+    return "At an unknown time" if value.kind == UNKNOWN else when(value)
+
+
 def heading(report: RoastReport, story: Story) -> list[str]:
     """Which roast this is."""
     state = report.entry.state
@@ -66,6 +72,6 @@ def heading(report: RoastReport, story: Story) -> list[str]:
     if story.roast_ms is not None:
         length = f"{clock(story.roast_ms)} from beans in to beans out"
     return [
-        f"{when(report.when)}. {story.method}. {length}. {state}.",
+        f"{dated(report.when)}. {story.method}. {length}. {state}.",
         f"Board {story.board_serial}, firmware {story.firmware}.",
     ]

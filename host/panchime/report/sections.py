@@ -43,7 +43,7 @@ def sections_of(report: RoastReport, shown: Shown) -> list[Section]:
         bands(report, shown),
         rate_changes(report, shown),
         degree(report, shown),
-        day(report),
+        day(report, shown),
         relay(report, shown),
     ]
     return [section for section in found if section.rows or section.notes]
@@ -165,7 +165,7 @@ def degree(report: RoastReport, shown: Shown) -> Section:
     return Section("Roast degree", ("", "degree"), rows, notes=notes)
 
 
-def day(report: RoastReport) -> Section:
+def day(report: RoastReport, shown: Shown) -> Section:
     """What the day's temperature does to one's own roasts of the same plan."""
     if report.account.story.mark(BEANS_IN) is None or report.account.story.mark(BEANS_OUT) is None:
         return Section("The day", (), ())
@@ -173,14 +173,17 @@ def day(report: RoastReport) -> Section:
     rows = []
     if report.day_c is not None:
         said = report.account.record.day_temperature_centi is not None
-        rows.append(("the day", f"{report.day_c:.0f} °C, {'by your note' if said else 'the board itself at the start'}"))
+        source = "by your note" if said else "the board itself at the start"
+        rows.append(("the day", f"{shown.degrees(report.day_c, 0)}, {source}"))
     if not isinstance(effect, DayEffect):
         return Section("The day", ("", "value"), rows, notes=[f"Effect of the day: {effect.words}."])
-    slope, low, high = (round(value * 600) for value in (effect.min_per_c, effect.low, effect.high))
-    rows.append(("ten degrees warmer", f"{slope:+d} s (95 % sure: {low:+d} to {high:+d} s)"))
+    ten_c = 10.0 / shown.difference(1.0)
+    slope, low, high = (round(value * ten_c * 60) for value in (effect.min_per_c, effect.low, effect.high))
+    rows.append((f"10 °{shown.unit} warmer", f"{slope:+d} s (95 % sure: {low:+d} to {high:+d} s)"))
     if report.day_c is not None:
         rows.append(("the line says", f"{clock(round(effect.minutes_at(report.day_c) * 60000))} for such a day"))
-    notes = [f"{effect.roasts} roasts of this plan, {effect.coldest_c:.0f} to {effect.warmest_c:.0f} °C."]
+    days = f"{shown.degrees(effect.coldest_c, 0)} to {shown.degrees(effect.warmest_c, 0)}"
+    notes = [f"This and {effect.roasts - 1} earlier roasts of the plan, {days}."]
     if not effect.certain:
         notes.append("The scatter is too wide to tell the effect from chance.")
     return Section("The day", ("", "value"), rows, notes=notes)

@@ -32,20 +32,20 @@ class Shown:
 
     def degrees(self, celsius: float | None, decimals: int = 1) -> str:
         """A temperature in words."""
-        return NOTHING if celsius is None else f"{self.value(celsius):.{decimals}f} °{self.unit}"
+        return NOTHING if celsius is None else f"{self.value(celsius):z.{decimals}f} °{self.unit}"
 
     def apart(self, celsius: float | None, decimals: int = 1, sign: str = "") -> str:
         """A difference of temperatures in words; ``sign`` "+" shows it always."""
-        return NOTHING if celsius is None else f"{self.difference(celsius):{sign}.{decimals}f} °{self.unit}"
+        return NOTHING if celsius is None else f"{self.difference(celsius):{sign}z.{decimals}f} °{self.unit}"
 
     def rate(self, celsius_per_min: float | None) -> str:
         """A rate of rise in words."""
-        return NOTHING if celsius_per_min is None else f"{self.difference(celsius_per_min):+.1f} °{self.unit}/min"
+        return NOTHING if celsius_per_min is None else f"{self.difference(celsius_per_min):+z.1f} °{self.unit}/min"
 
 
 @dataclass(frozen=True)
 class RoastReport:
-    """One roast with everything that is known of it. ``days`` and ``day_effect``: the own roasts of the same plan."""
+    """One roast with everything that is known of it. ``days`` and ``day_effect``: the own roasts of the same plan up to it."""
 
     entry: RoastEntry
     account: Account

@@ -225,6 +225,9 @@ class BenchBoard:
             self.relay_changed_ms = self.world.now_ms
             self.relay_log.append((self.world.now_ms, closed))
 
+    def relay_step(self, now_ms: int) -> None:
+        pass  # driven by its level
+
     def relay_is_closed(self) -> bool:
         return self.relay_closed
 
@@ -304,7 +307,7 @@ class Bench:
     def power_up(self) -> None:
         """Builds the firmware as a restart does; the relay's pull-down has opened it before."""
 
-        def board(decoder: Any) -> BenchBoard:
+        def board(decoder: Any, settings: Any) -> BenchBoard:
             # At once: from here on the flash stalls this board and not the one before the restart.
             self.board = BenchBoard(self.world, decoder)
             return self.board

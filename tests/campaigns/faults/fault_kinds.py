@@ -167,7 +167,8 @@ class ProbeOut(NotWarming):
             super().see(reading, at_ms)
             return
         self.peak_centi = max(self.peak_centi, self.bench.session.sample.filtered_centi)
-        if self.shown_ms is None and self.peak_centi - reading.temperature_centi >= cutoff.PROBE_IN_AIR_CENTI:
+        fallen_centi = self.peak_centi - self.bench.world.unspoilt_c * 100
+        if self.shown_ms is None and fallen_centi >= cutoff.PROBE_IN_AIR_CENTI:
             self.shown_ms = at_ms
 
 

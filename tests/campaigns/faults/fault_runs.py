@@ -111,9 +111,10 @@ class Run:
         if problem:
             return self._outcome(None, problem)
         fault_ms = bench.world.now_ms
-        # The person does not notice either.
-        bench.world.person_acts = False
-        bench.world.presses = [press for press in bench.world.presses if press[0] <= fault_ms]
+        if self.kind != fault_kinds.LOG_REFUSED:
+            # The person does not notice either.
+            bench.world.person_acts = False
+            bench.world.presses = [press for press in bench.world.presses if press[0] <= fault_ms]
         stage_before = bench.session.roast.stage
         if self.kind in fault_kinds.SPECIAL:
             return self._special(fault_ms)

@@ -1,4 +1,4 @@
-"""Cuts the power at every write and every erase of a roast, a plan upload and a settings change. Runs on MicroPython.
+"""Cuts the power at every write and every erase of whatever the board keeps on its flash. Runs on MicroPython.
 
 Usage: micropython THIS firmware_folder cases_folder campaign_folder seconds cuts seed
 
@@ -23,9 +23,12 @@ sys.path[:0] = sys.argv[1:4]
 import flash as chip
 import long_roast
 import vfs
-from panchime_fw import events, logreader
+from panchime_fw import events, logreader, trips
+from panchime_fw.guard_record import GuardRecord
 from panchime_fw.logbook import Logbook
 from panchime_fw.logformat import END_BYTES
+from panchime_fw.popper_rest import RESTED, RESTING, PopperRest
+from panchime_fw.room import MARK_ENDING, Room
 from panchime_fw.store import Store
 
 BLOCKS = 24
@@ -36,6 +39,15 @@ OLD_PLAN = json.dumps(long_roast.PLAN)
 NEW_PLAN = OLD_PLAN.replace("City", "Vienna") + " " * 700
 OLD_SETTINGS = '{"amplifier":"MAX31855"}'
 NEW_SETTINGS = '{"amplifier":"MAX31856","thermocouple":"K"}'
+TRIP = (trips.OVER_LIMIT, 24600, 24500)
+# What is kept as a text in two copies: name, before, after.
+TEXTS = (
+    ("plan", OLD_PLAN, NEW_PLAN),
+    ("settings", OLD_SETTINGS, NEW_SETTINGS),
+    ("guard", "heating 3", "tripped 3 %d %d %d" % TRIP),
+    ("rest", RESTED, RESTING),
+)
+CONFIRMED = "000001.roast"
 MOST_LOST_MS = 5000
 DECODE_EVERY = 40
 LIVE_CUTS = 25
@@ -49,6 +61,7 @@ class Work:
         self.given = []  # (changes when the sample was given, its time)
         self.sealed = []  # (changes when it was acknowledged, length of the file, time of the last sample in it)
         self.saved = {}  # name -> changes when the save was acknowledged
+        self.dropping = 0  # changes when a confirmed log began to be dropped
         self.phases = []  # (name, changes at its begin)
 
 
@@ -98,8 +111,8 @@ def prepare(flash):
     """A board that has been used: an earlier roast, an interrupted one, a plan and settings."""
     mount(flash, make=True)
     os.mkdir(STATE)
-    assert Store(STATE, "plan").save(OLD_PLAN), "no plan"
-    assert Store(STATE, "settings").save(OLD_SETTINGS), "no settings"
+    for name, old, _ in TEXTS:
+        assert Store(STATE, name).save(old), "no " + name
     roast(Logbook(LOGS), 60)
     book = Logbook(LOGS)
     assert book.open(book.next_number(), long_roast.HEAD), book.problem
@@ -111,7 +124,7 @@ def prepare(flash):
 
 
 def work_on(flash, seconds, work):
-    """What is cut: a roast, a plan upload, a settings change, a log deleted, and the next roast."""
+    """What is cut: a roast, a plan upload, a settings change, a trip, a popper that must rest, a log confirmed and dropped."""
 
     def save(name, text):
         assert Store(STATE, name).save(text), "not saved"
@@ -128,6 +141,29 @@ def work_on(flash, seconds, work):
     save("plan", NEW_PLAN)
     phase("settings change")
     save("settings", NEW_SETTINGS)
+    phase("trip")
+    record = GuardRecord(Store(STATE, "guard"))
+    record.load()
+    record.tripped(*TRIP)
+    assert record.save(), "no trip"
+    work.saved["guard"] = flash.changes
+    phase("popper's rest")
+    rest = PopperRest(Store(STATE, "rest"), 0)
+    rest.heated(0)
+    assert rest.save(), "no rest"
+    work.saved["rest"] = flash.changes
+    phase("confirming")
+    room = Room(book)
+    length = book.length(CONFIRMED)
+    assert room.confirm(CONFIRMED, length, book.whole_check(CONFIRMED, length)), "not confirmed"
+    work.saved["mark"] = flash.changes
+    phase("dropping")
+    work.dropping = flash.changes
+    room.may_drop = True
+    dropped = room.drop_oldest()
+    assert dropped, "not dropped"
+    assert not room.drop_oldest(), "one too many dropped"
+    work.saved["drop"] = flash.changes
 
 
 def check(work, whole, earlier, change, problems):
@@ -137,8 +173,16 @@ def check(work, whole, earlier, change, problems):
         if not holds:
             problems.append((change, words))
 
+    room = Room(Logbook(LOGS))
     for name, raw in earlier:
+        if change >= work.dropping and name == CONFIRMED and room._log.length(name) < 0:
+            continue
+        must(change < work.saved["drop"] or name != CONFIRMED, name + " was dropped and is there")
         must(read(LOGS + "/" + name) == raw, name + " differs")
+    if work.saved["mark"] <= change < work.dropping:
+        must(room.holds(CONFIRMED), "the mark of a confirmed log is gone")
+    for name, _ in room._log.names():
+        must(name == CONFIRMED or not room.holds(name), name + " is confirmed by nobody")
     must_have, last_ms = 0, -1
     for at, length, t_ms in work.sealed:
         if at <= change:
@@ -159,7 +203,7 @@ def check(work, whole, earlier, change, problems):
             last_ms = max(last_ms, t_ms)
     lost_ms = given_ms - max(last_ms, 0)
     must(lost_ms <= MOST_LOST_MS, "%d ms lost" % lost_ms)
-    for name, old, new in (("plan", OLD_PLAN, NEW_PLAN), ("settings", OLD_SETTINGS, NEW_SETTINGS)):
+    for name, old, new in TEXTS:
         text = Store(STATE, name).load()
         must(text == new or (text == old and change < work.saved[name]), "the %s is %r" % (name, text and text[:20]))
     return raw, lost_ms
@@ -173,6 +217,10 @@ def goes_on(raw, whole, change, problems):
     expected = [2] if ended or not raw else [2, 3]
     if unclosed != expected:
         problems.append((change, "roasts without an end: %r" % unclosed))
+    Room(book).recover()
+    marks = [name for name in os.listdir(LOGS) if name.endswith(MARK_ENDING)]
+    if marks and (len(marks) > 1 or book.length(CONFIRMED) < 0):
+        problems.append((change, "marks without a log: %r" % marks))
     number = book.next_number()
     if number < 3 or (raw and number < 4):
         problems.append((change, "the next number is %d" % number))
@@ -197,9 +245,9 @@ def main():
     begun = flash.changes
     flash.trace = []
     work = Work(flash)
+    earlier = [(name, read(LOGS + "/" + name)) for name in (CONFIRMED, "000002.roast")]
     work_on(flash, seconds, work)
     whole = read(LOGS + "/000003.roast")
-    earlier = [(name, read(LOGS + "/" + name)) for name in ("000001.roast", "000002.roast")]
     assert not logreader.decode(whole).problems, "the whole roast is not whole"
     assert work.sealed[-1][1] == len(whole), "not all of it was acknowledged"
     assert work.sealed[-1][1] - work.sealed[-2][1] >= END_BYTES, "no end"
@@ -215,7 +263,8 @@ def main():
     by_cut = [0, 0, 0]
     done = worst_lost_ms = 0
     states = []
-    live = [len(trace) * (2 * index + 1) // (2 * LIVE_CUTS) for index in range(LIVE_CUTS)]
+    live_cuts = min(LIVE_CUTS, len(trace) // 4)
+    live = [len(trace) * (2 * index + 1) // (2 * live_cuts) for index in range(live_cuts)]
     for index, (kind, begin, raw) in enumerate(trace):
         if index in live:
             states.append((index, bytes(base)))

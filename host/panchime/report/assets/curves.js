@@ -1,6 +1,8 @@
 "use strict";
 // Draws the curves of a page and lets a person zoom and read them by mouse, finger and keyboard.
 (() => {
+  // Without this script the page shows the drawing that is meant for paper.
+  document.documentElement.classList.remove("still");
   const data = JSON.parse(document.getElementById("roast-data").textContent);
   const chart = document.getElementById("chart");
   const readout = document.getElementById("readout");
@@ -24,7 +26,10 @@
     const sign = ms < 0 && seconds ? "-" : "";
     return sign + Math.floor(seconds / 60) + ":" + String(seconds % 60).padStart(2, "0");
   };
-  const shown = (value, unit, signed) => (signed && value >= 0 ? "+" : "") + value.toFixed(1) + " " + unit;
+  const shown = (value, unit, signed) => {
+    const text = value.toFixed(1).replace(/^-0\.0$/, "0.0");
+    return (signed && !text.startsWith("-") ? "+" : "") + text + " " + unit;
+  };
   const lineName = (line, index) => (line.role ? line.role : "line-" + (index % LINE_DASHES.length));
   const lineDash = (line, index) => (line.role ? DASHES[line.role] : LINE_DASHES[index % LINE_DASHES.length]);
 
@@ -200,10 +205,11 @@
       while (at > 0 && line.values[at] === null) at -= 1;
       if (line.values[at] === null || data.t_ms[at] < view.min) return;
       let y = u.valToPos(line.values[at], "y", true);
-      while (taken.some((other) => Math.abs(other - y) < px(13))) y += px(13);
-      taken.push(y);
+      const x = Math.min(across(u, data.t_ms[at]) + px(4), bbox.left + bbox.width + px(3));
+      while (taken.some((other) => Math.abs(other[0] - x) < px(24) && Math.abs(other[1] - y) < px(13))) y += px(13);
+      taken.push([x, y]);
       ctx.fillStyle = colour(lineName(line, index));
-      ctx.fillText(line.label, Math.min(across(u, data.t_ms[at]) + px(4), bbox.left + bbox.width + px(3)), y);
+      ctx.fillText(line.label, x, y);
     });
   };
 
@@ -246,7 +252,7 @@
         ...panel.lines.map((line, number) => ({
           stroke: () => colour(lineName(line, number)),
           width: 2,
-          dash: lineDash(line, number),
+          dash: lineDash(line, number).map(px), // uPlot takes dashes in device pixels
           spanGaps: false,
           points: { show: false },
         })),
