@@ -1,4 +1,4 @@
-"""Writes the tables in docs/scpi.md and docs/plan.md from the firmware's own tables. `--check` only says whether they are right."""
+"""Writes the tables in docs/scpi.md and docs/plan.md from the firmware's own; `--check` only says if they are right."""
 
 import sys
 from collections.abc import Callable
@@ -42,7 +42,7 @@ def rule_table() -> str:
         "heater_on_relay": "true when the relay switches the heater",
         "limit": "temperature at which the relay opens and the alarm sounds, "
         + span(words(plan.LIMIT_FLOOR_CENTI, "C"), words(plan.LIMIT_CEILING_CENTI, "C")),
-        "longest_roast_min": "minutes, " + span(*plan.LONGEST_ROAST_MIN) + ", counted from beans in; as long at most to preheat",
+        "longest_roast_min": "minutes, " + span(*plan.LONGEST_ROAST_MIN) + ", from beans in; as long at most to preheat",
         "longest_heating_min": "minutes, " + span(*plan.LONGEST_HEATING_MIN) + ": the longest the appliance may heat in one go",
         "rest_min": "minutes, " + span(*plan.REST_MIN) + ": the rest it needs before the next batch",
         "cool_below": "temperature at which the beans are cool and the record ends, "
@@ -83,7 +83,7 @@ def rule_table() -> str:
     missing = set(plan.PLAN_KEYS) - set(limits) | set(plan.TRIGGERS) - set(triggers)
     if missing:
         raise SystemExit(f"tools/build_reference.py has no words for: {', '.join(sorted(missing))}")
-    required = {key: " (needed)" for key in plan.REQUIRED}
+    required = dict.fromkeys(plan.REQUIRED, " (needed)")
     return (
         "| key of the plan | what it is |\n| --- | --- |\n"
         + "".join(f"| `{key}`{required.get(key, '')} | {limits[key]} |\n" for key in plan.PLAN_KEYS)

@@ -24,7 +24,8 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         "install",
         help="put the firmware on a board, or bring it up to date",
         description="Copies the firmware onto a board that has MicroPython, only what changed, and verifies each file. "
-        "Plans, settings and roasts stay. A cable pulled on the way leaves a board whose relay stays open and that can be installed again.",
+        "Plans, settings and roasts stay. A cable pulled on the way leaves a board whose relay stays open and that can be "
+        "installed again.",
     )
     parser.add_argument("--port", help="the board's serial port (default: the only board there is)")
     parser.add_argument("--check", action="store_true", help="say what would change, and change nothing")

@@ -77,7 +77,7 @@ def prove(board: "Board", say: Say, patience_s: float = PATIENCE_S) -> float:
         raise PanchimeError("a roast runs: prove the cutoff before or after it, not in it")
     before = board.live()
     if before.trip:
-        raise PanchimeError(f"the cutoff has tripped already: {board.trip_words()} Clear it first: hold the button for a second")
+        raise PanchimeError(f"the cutoff has tripped: {board.trip_words()} Clear it first: hold the button for a second")
     if before.temperature_c is None:
         raise PanchimeError("the probe cannot be read: 'panchime check' says why")
     if before.temperature_c > TEST_LIMIT_C - 10:

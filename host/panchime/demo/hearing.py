@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from panchime.virtual.events import Event
 from panchime_fw import sounds
@@ -82,7 +83,7 @@ class Ear:
     def _fits(self, tones: Tones, heard: list[_Tone]) -> bool:
         if len(tones) != len(heard):
             return False
-        rests = [after.t_ms - before.t_ms - before.on_ms for before, after in zip(heard, heard[1:], strict=False)]
+        rests = [after.t_ms - before.t_ms - before.on_ms for before, after in pairwise(heard)]
         return (
             all(hz == tone.hz for (hz, _, _), tone in zip(tones, heard, strict=True))
             and all(abs(on_ms - tone.on_ms) <= TOLERANCE_MS for (_, on_ms, _), tone in zip(tones, heard, strict=True))
