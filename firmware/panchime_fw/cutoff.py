@@ -43,6 +43,9 @@ WELDED_AFTER_MS = 30000
 WELDED_RISE_CENTI = 1000
 # To clear a trip, the temperature must be this far below the limit.
 CLEAR_MARGIN_CENTI = 1000
+# What plan.py lets through at most. Told again here: a bound that has been damaged on its way must not be believed.
+HIGHEST_LIMIT_CENTI = 27500
+HIGHEST_LONGEST_MS = 60 * 60000
 NOTHING_SEEN = -32768
 
 
@@ -148,7 +151,7 @@ class Cutoff:
         return True
 
     def _judge(self, sample, now_ms: int) -> int:
-        if self.limit_centi <= 0 or self.longest_ms <= 0:
+        if not 0 < self.limit_centi <= HIGHEST_LIMIT_CENTI or not 0 < self.longest_ms <= HIGHEST_LONGEST_MS:
             return trips.NO_LIMIT
         if self._seen and ticks_diff(now_ms, self._last_ms) > LATE_MS and sample.relay_closed:
             return trips.LOOP_LATE
@@ -222,6 +225,7 @@ class Cutoff:
         if roasting and not self._was_roasting:
             self._lowest_centi = sample.filtered_centi
             self._rising = False
+            self._warming = False
         self._was_roasting = roasting
         if roasting and not self._rising:
             if sample.filtered_centi < self._lowest_centi:
@@ -243,6 +247,10 @@ class Cutoff:
             self._warming_centi = sample.filtered_centi
         elif ticks_diff(now_ms, self._warming_ms) >= NOT_WARMING_MS:
             return trips.NOT_WARMING
+        elif sample.filtered_centi < self._warming_centi:
+            # Cold beans in a hot vessel: first the probe falls to them. The time runs on, so that a probe that has fallen out
+            # is still told.
+            self._warming_centi = sample.filtered_centi
         return trips.NONE
 
     def _has_warmed(self, sample) -> bool:

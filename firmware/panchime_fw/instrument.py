@@ -12,11 +12,15 @@ from .scpi.errors import ScpiError
 from .scpi.receiver import MESSAGE, OVERRUN, Receiver
 from .scpi.status import OPERATION_MEASURING, OPERATION_PROGRAM_RUNNING, QUESTIONABLE_TEMPERATURE, Status
 from .settings_store import SettingsError
+from .ticks import ticks_diff
 
 READ_SLICE = 64
 PIECE = 1024
 # An answer is gathered whole before it is sent; a list of hundreds of roasts still fits.
 ANSWER_LIMIT = 16384
+# A write that took this long met a host that holds the port and does not read; the next ones would stall as well.
+STALL_MS = 100
+AFTER_STALL_MS = 2000
 
 # Less than one long roast fits: better known before the beans are in.
 ENOUGH_MINUTES = 30
@@ -61,6 +65,8 @@ class Instrument:
         self._receiver = Receiver()
         self._answer = bytearray()
         self._sent = 0
+        self._stalled = False
+        self._stalled_ms = 0
         self._stream: _FileStream | None = None
         self._sum: FileSum | None = None
         self._piece = bytearray(PIECE)
@@ -98,12 +104,21 @@ class Instrument:
         return count > 0
 
     def _send_slice(self) -> bool:
+        now_ms = self._board.ticks_ms()
+        if self._stalled:
+            if ticks_diff(now_ms, self._stalled_ms) < AFTER_STALL_MS:
+                return False
+            self._stalled = False
         if not self._board.serial_writable():
             return False
         if self._sent == len(self._answer) and self._stream is not None:
             self._refill(self._stream)
         end = min(self._sent + self._board.WRITE_SLICE, len(self._answer))
         self._sent += self._board.serial_write(memoryview(self._answer)[self._sent : end])
+        done_ms = self._board.ticks_ms()
+        if ticks_diff(done_ms, now_ms) >= STALL_MS:
+            self._stalled = True
+            self._stalled_ms = done_ms
         if self._sent == len(self._answer) and self._stream is None:
             self._answer = bytearray()
             self._sent = 0
@@ -302,6 +317,8 @@ class Instrument:
         except SettingsError as error:
             raise ScpiError(error.number, error.words)
         self.chain.take(settings, self.settings_store.is_damaged)
+        # At once and not with the next sample: a start in between would close the relay over a chip nobody has seen.
+        self.session.probe_trusted = self.chain.trusted
         self.session.take_settings(settings)
 
     def wiring(self) -> tuple:

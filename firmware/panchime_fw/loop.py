@@ -59,6 +59,9 @@ class Loop:
         self._next_sample_ms = ticks_add(self._next_sample_ms, SAMPLE_MS)
         if ticks_diff(now_ms, self._next_sample_ms) >= GRID_LOST_MS:
             self._next_sample_ms = ticks_add(now_ms, SAMPLE_MS)
+        # Never the same conversion twice: a single spike would then look like two samples.
+        while ticks_diff(self._next_sample_ms, now_ms) < self._chain.decoder.CONVERSION_MS:
+            self._next_sample_ms = ticks_add(self._next_sample_ms, SAMPLE_MS)
         reading = self._chain.read()
         self._session.probe_trusted = self._chain.trusted
         self._session.on_sample(reading, now_ms)

@@ -51,7 +51,7 @@ def parse(text: str):
     """A checked plan out of JSON text. Raises PlanError with the first mistake."""
     try:
         document = json.loads(text)
-    except ValueError:
+    except (ValueError, RuntimeError):  # the latter: nested too deep
         raise PlanError(errors.PROGRAM_SYNTAX, "the plan is not JSON")
     faults = plans.check(document)
     if faults:

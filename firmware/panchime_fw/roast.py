@@ -102,7 +102,8 @@ class Roast:
         if index == 0:
             self._enter(stages.PREHEAT, now_ms)
         elif self.stage == stages.COOLING:
-            self._enter(stages.ROASTING, now_ms)
+            # "Beans out" can be made over the link before "beans in" ever was: then it is the preheat that goes on.
+            self._enter(stages.PREHEAT if self.mark_ms[0] == NOT_MADE else stages.ROASTING, now_ms)
         self._in_finder.reset()
         self._out_finder.reset()
         return index

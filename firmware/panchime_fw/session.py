@@ -171,6 +171,13 @@ class Session:
             self._follow_curve(t_ms, now_ms)
         else:
             self._log.fault(t_ms, fault)
+        # With a pulled probe too: many pull it as soon as the beans are out.
+        if self.roast.cooled_too_long(now_ms):
+            self._end(events.TIMED_OUT, now_ms)
+        elif self.roast.stage == stages.COOLING and (
+            fault != faults.NONE or ticks_diff(now_ms, self.roast.stage_since_ms) > HEAT_AGAIN_MS
+        ):
+            self.relay_allowed = False
         self._alarm_watch(now_ms)
 
     def _follow_curve(self, t_ms: int, now_ms: int) -> None:
@@ -188,10 +195,6 @@ class Session:
         if self.roast.cooled(now_ms, filtered_centi):
             self.player.play(sounds.COOL, player.MILESTONE, now_ms)
             self._end(events.DONE, now_ms)
-        elif self.roast.cooled_too_long(now_ms):
-            self._end(events.TIMED_OUT, now_ms)
-        elif self.roast.stage == stages.COOLING and ticks_diff(now_ms, self.roast.stage_since_ms) > HEAT_AGAIN_MS:
-            self.relay_allowed = False
 
     def _sound_milestones(self, t_ms: int, now_ms: int) -> None:
         while True:

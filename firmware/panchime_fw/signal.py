@@ -4,14 +4,15 @@ from array import array
 
 
 class SpikeFilter:
-    """The median of the last three samples: a single wrong sample never comes through.
+    """The median of the last five samples: two wrong ones among five, on end or not, never come through.
 
-    The delay is one sample, 0.25 s at 4 Hz.
+    The delay is two samples, 0.5 s at 4 Hz. Three of five would not do: "wrong, right, wrong" passes a median of three.
     """
 
     def __init__(self) -> None:
-        self._older = 0
-        self._newer = 0
+        self._ring = [0] * 5
+        self._sorted = [0] * 5
+        self._at = 0
         self._empty = True
 
     def reset(self) -> None:
@@ -19,23 +20,24 @@ class SpikeFilter:
         self._empty = True
 
     def add(self, centi: int) -> int:
-        """Takes a sample, returns the median of it and the two before; the first one comes back as it is."""
+        """Takes a sample, returns the median of it and the four before; the first one comes back as it is."""
+        ring = self._ring
         if self._empty:
             self._empty = False
-            self._older = centi
-            self._newer = centi
+            for index in range(5):
+                ring[index] = centi
             return centi
-        first = self._older
-        second = self._newer
-        self._older = second
-        self._newer = centi
-        if first > second:
-            first, second = second, first
-        if centi <= first:
-            return first
-        if centi >= second:
-            return second
-        return centi
+        ring[self._at] = centi
+        self._at = (self._at + 1) % 5
+        ordered = self._sorted
+        for index in range(5):
+            value = ring[index]
+            place = index
+            while place > 0 and ordered[place - 1] > value:
+                ordered[place] = ordered[place - 1]
+                place -= 1
+            ordered[place] = value
+        return ordered[2]
 
 
 # Time is counted in ticks of 125 ms: at 4 Hz every other tick, so the usual sample time is exact.

@@ -70,7 +70,8 @@ TABLES = {
             (b"*IDM\x08N?\n", [b"*IDN?"]), (b"\x7f\x7fA\n", [b"A"]), (b"A", []),
             (b'MARK "a;b\n', [b'MARK "a;b']),
             # a block of a wrong length swallows no line that follows
-            (b"P #15ab\ncd\n", [b"P #15ab", b"cd"]), (b'P #13a"b\nA\n', [b'P #13a"b', b"A"]), (b"P #204AB;D\n", [b"P #204AB;D"]),
+            (b"P #15ab\ncd\n", [b"P #15ab", b"cd"]), (b'P #13a"b\nA\n', [b'P #13a"b', b"A"]),
+            (b"P #204AB;D\n", [b"P #204AB;D"]),
             (b"P #10\n", [b"P #10"]),
             (b"P #0abc\n", [b"P #0abc"]), (b"P #H1F\n", [b"P #H1F"]), (b"P #2x\n", [b"P #2x"]),
             (b'"#9"\n', [b'"#9"']),

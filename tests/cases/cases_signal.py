@@ -104,13 +104,16 @@ TABLES = {
             ((100, 100, -900, 100, 100), (100, 100, 100, 100, 100)),
             # not even as the second sample
             ((100, 900, 100, 100), (100, 100, 100, 100)),
-            # a step comes through one sample late
-            ((100, 100, 200, 200, 200), (100, 100, 100, 200, 200)),
-            # a ramp comes through one sample late
-            ((100, 110, 120, 130, 140), (100, 100, 110, 120, 130)),
-            ((140, 130, 120, 110, 100), (140, 140, 130, 120, 110)),
-            # two wrong samples in a row do come through: that is for the jump check
-            ((100, 100, 900, 900, 100, 100), (100, 100, 100, 900, 900, 100)),
+            # two wrong ones among five, on end or not, never come through
+            ((100, 100, 900, 900, 100, 100), (100, 100, 100, 100, 100, 100)),
+            ((100, 100, 900, 100, 900, 100, 100), (100, 100, 100, 100, 100, 100, 100)),
+            # a step comes through two samples late
+            ((100, 100, 200, 200, 200), (100, 100, 100, 100, 200)),
+            # a ramp comes through two samples late
+            ((100, 110, 120, 130, 140, 150), (100, 100, 100, 110, 120, 130)),
+            ((140, 130, 120, 110, 100, 90), (140, 140, 140, 130, 120, 110)),
+            # three wrong samples in a row do come through: that is for the jump check
+            ((100, 100, 900, 900, 900, 100, 100, 100), (100, 100, 100, 100, 900, 900, 900, 100)),
         ],
     ),
     "spike filter, reset": (check_filter_reset, [()]),

@@ -61,6 +61,7 @@ def test_popper_heats_only_through_the_relay(tiny_board, talk):
 def test_wait_for_a_time_that_cannot_come_says_so(tiny_board, talk):
     board = tiny_board(speed=0)
     talker = talk(board.port)
+    talker.do("r")  # main.py runs: a Ctrl-C in boot.py would only have ended that
     talker.send(b"\x03")
     talker.read_until(b">>> ")
     with pytest.raises(Exception, match="stands still"):

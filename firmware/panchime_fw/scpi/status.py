@@ -55,7 +55,8 @@ class Status:
             self.event_status |= errors.event_bit(errors.QUEUE_OVERFLOW)
             self._queue[-1] = (errors.QUEUE_OVERFLOW, "")
             return
-        self._queue.append((number, detail[:DETAIL_LIMIT]))
+        # A detail may quote what was sent: an answer stays one line of ASCII all the same.
+        self._queue.append((number, "".join(letter if " " <= letter <= "~" else "?" for letter in detail[:DETAIL_LIMIT])))
 
     def next_error(self) -> str:
         number, detail = self._queue.pop(0) if self._queue else (errors.NO_ERROR, "")

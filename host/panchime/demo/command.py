@@ -25,7 +25,8 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         "demo",
         help="roast on a virtual board, without any hardware",
         description="Starts a virtual board with the unchanged firmware, sends it an invented plan, roasts, tells every "
-        "sound, mark and relay change, then pulls the log, lists it, draws it and writes it as CSV. Nothing of it enters your journal.",
+        "sound, mark and relay change, then pulls the log, lists it, draws it and writes it as CSV. "
+        "Nothing of it enters your journal.",
     )
     parser.add_argument("--speed", type=float, default=0, help="1 is real time; 0, as usual here, as fast as it goes")
     parser.add_argument("--scenario", default=SCENARIO, help=f"what the virtual kitchen does (default: {SCENARIO})")

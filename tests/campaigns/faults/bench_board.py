@@ -30,7 +30,7 @@ _stub = ModuleType("panchime_fw.board")
 _stub.Board = None  # type: ignore[attr-defined]
 _kept = sys.modules.get("panchime_fw.board")
 sys.modules["panchime_fw.board"] = _stub
-from panchime_fw import start  # noqa: E402  # board.py itself needs the hardware's modules
+from panchime_fw import own_pins, pins, start  # noqa: E402  # board.py itself needs the hardware's modules
 
 if _kept is None:
     del sys.modules["panchime_fw.board"]
@@ -142,6 +142,8 @@ class BenchBoard:
     def __init__(self, world: World, decoder: Any) -> None:
         self.world = world
         self.host = Host()
+        self.name = pins.DESKTOP_BOARD
+        self.pins = own_pins.map_of(self.name, None)
         self.relay_closed = False
         self.welded_pin = False  # the pin does not obey
         self.relay_log: list[tuple[int, bool]] = []
