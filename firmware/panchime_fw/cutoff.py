@@ -13,6 +13,9 @@ from .ticks import ticks_diff
 OVER_LIMIT_SAMPLES = 2
 # A loose plug makes and breaks for some tenths of a second; what lasts longer is a fault that hides the temperature.
 FAULT_MS = 1000
+# One that comes and goes hides the temperature as well: this much of it, the good time in between counted half against it.
+FLICKER_MS = 10000
+FLICKER_STEP_MS = 500  # no single gap between samples counts for more
 # A bare thin bead laid into hot beans rises by some 10 degC a second; 25 within a second, after the single spikes have been
 # filtered out, is a wire that moves, not a bean.
 JUMP_CENTI = 2500
@@ -61,6 +64,7 @@ class Sample:
         self.stage_ms = 0  # since the stage began
         self.heating_ms = 0  # since the relay closed, 0 when it is open
         self.relay_closed = False
+        self.heater_plan = False  # the plan's heater hangs on the relay, closed or not
 
 
 class Cutoff:
@@ -85,6 +89,7 @@ class Cutoff:
         self._over = 0
         self._faulty = False
         self._fault_ms = 0
+        self._flicker_ms = 0
         self._last_ms = 0
         self._seen = False
         self._last_centi = 0
@@ -114,6 +119,10 @@ class Cutoff:
             if reason != trips.NONE:
                 self.trip(reason, sample.temperature_centi, now_ms)
                 self.fault = sample.fault
+        elif sample.stage == stages.COOLING and sample.heater_plan and self.limit_centi > 0:
+            # The relay was told to open, and the heat is over the limit all the same.
+            if sample.fault == faults.NONE and self._is_over(sample):
+                self.trip(trips.OVER_LIMIT, sample.temperature_centi, now_ms)
         else:
             self._over = 0
             self._faulty = False
@@ -159,15 +168,13 @@ class Cutoff:
             return trips.LONGEST_ROAST
         if 0 < self.longest_heating_ms <= sample.heating_ms:
             return trips.LONGEST_HEATING
+        if self._flickers(sample, now_ms):
+            return trips.SENSOR_FAULT
         if sample.fault != faults.NONE:
             return self._judge_fault(now_ms)
         self._faulty = False
-        if sample.temperature_centi >= self.limit_centi:
-            self._over += 1
-            if self._over >= OVER_LIMIT_SAMPLES:
-                return trips.OVER_LIMIT
-        else:
-            self._over = 0
+        if self._is_over(sample):
+            return trips.OVER_LIMIT
         if self._board_is_hot(sample, now_ms):
             return trips.COLD_JUNCTION_HOT
         if self._is_frozen(sample, now_ms):
@@ -175,6 +182,22 @@ class Cutoff:
         if self._jumps(sample):
             return trips.JUMP
         return self._judge_warming(sample, now_ms)
+
+    def _is_over(self, sample) -> bool:
+        # The filtered value as well: a reading that swings about the limit never has two samples in a row over it.
+        if sample.temperature_centi >= self.limit_centi:
+            self._over += 1
+        else:
+            self._over = 0
+        return self._over >= OVER_LIMIT_SAMPLES or sample.filtered_centi >= self.limit_centi
+
+    def _flickers(self, sample, now_ms: int) -> bool:
+        passed_ms = min(ticks_diff(now_ms, self._last_ms), FLICKER_STEP_MS)
+        if sample.fault != faults.NONE:
+            self._flicker_ms += passed_ms
+        else:
+            self._flicker_ms = max(0, self._flicker_ms - passed_ms // 2)
+        return self._flicker_ms >= FLICKER_MS
 
     def _judge_fault(self, now_ms: int) -> int:
         if not self._faulty:
@@ -270,6 +293,7 @@ class Cutoff:
     def _watch_open_relay(self, sample, now_ms: int) -> None:
         if (
             not self.welded
+            and sample.heater_plan  # over a flame there is no relay that could be welded
             and self.reason == trips.OVER_LIMIT
             and sample.fault == faults.NONE
             and ticks_diff(now_ms, self.at_ms) >= WELDED_AFTER_MS

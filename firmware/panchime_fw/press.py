@@ -15,6 +15,8 @@ LONG = 3
 BOUNCE_MS = 20  # common practice, no source: small push buttons settle within 5 to 10 ms
 DOUBLE_MS = 400  # from one release to the next press; common practice, no source
 LONG_MS = 1000
+# A hold that was not watched for this long may have been two presses: its second begins anew.
+UNWATCHED_MS = 100
 
 _UP = 0
 _DOWN = 1
@@ -30,9 +32,13 @@ class Button:
         self._down = False
         self._state = _UP
         self._since_ms = 0
+        self._last_ms = 0
         self.at_ms = 0
 
     def step(self, now_ms: int, down: bool) -> int:
+        if ticks_diff(now_ms, self._last_ms) > UNWATCHED_MS and self._state in (_DOWN, _SECOND_DOWN):
+            self._since_ms = now_ms
+        self._last_ms = now_ms
         if down != self._raw:
             self._raw = down
             self._raw_ms = now_ms

@@ -21,6 +21,7 @@ REMINDER_EVERY_MS = 20000
 HEAT_AGAIN_MS = 20000
 # Less than one long roast: better known before the beans are in.
 ENOUGH_MINUTES = 30
+RECORD_AGAIN_MS = 5000
 # A flash write holds the loop for tens of milliseconds: it is done while the piezo stays as it is for at least this long, so
 # that no tone begins or ends late. The flash does not wait for ever: an alarm never pauses, and the log's buffer is bounded.
 FLASH_NEEDS_MS = 100
@@ -61,6 +62,9 @@ class Session:
         self.probe_trusted = True  # the amplifier is known to be the one in the settings
         self._settings_lag_ms = 0
         self._relay_since_ms = 0
+        self._heated_ms = 0
+        self._record_refused = False
+        self._record_tried_ms = 0
         self._acknowledged = False
         self._reminded_ms = 0
         self._told_welded = False
@@ -131,8 +135,13 @@ class Session:
         sample.cold_centi = reading.cold_centi
         sample.stage = self.roast.stage
         sample.stage_ms = ticks_diff(now_ms, self.roast.stage_since_ms)
+        if self.roast.heating_stage:
+            # Preheat and roast together, or "beans in" taken back and made again would count from zero each time.
+            sample.stage_ms = max(sample.stage_ms, self.roast.t_ms(now_ms) - self.cutoff.longest_ms)
         sample.relay_closed = self.relay_closed
-        sample.heating_ms = ticks_diff(now_ms, self._relay_since_ms) if self.relay_closed else 0
+        sample.heater_plan = self.plan.heater_on_relay
+        # A moment off is no rest: what the heater has heated in this roast adds up.
+        sample.heating_ms = self._heated_ms + ticks_diff(now_ms, self._relay_since_ms) if self.relay_closed else 0
         before = self.cutoff.reason
         if self.cutoff.decide(sample, now_ms) != trips.NONE:
             self.relay_allowed = False
@@ -148,9 +157,10 @@ class Session:
         self._set_relay(closed)
         if closed != self.relay_closed:
             self.relay_closed = closed
-            self._relay_since_ms = now_ms
             if not closed:
+                self._heated_ms += ticks_diff(now_ms, self._relay_since_ms)
                 self._rest.heated(now_ms)
+            self._relay_since_ms = now_ms
             self.event(self.roast.t_ms(now_ms), events.RELAY, 1 if closed else 0, 0, 0)
 
     # The rest of a sample's work: record, curve, milestones.
@@ -344,8 +354,9 @@ class Session:
         self.relay_allowed = True
         self._locked_open = False
         # On flash before the heater is on: whatever cuts the power from here on leaves a trace.
+        self._heated_ms = 0
         self._record.heating(self.log_number)
-        self._record.save()
+        self._save_record(now_ms)
         self.roast.start(now_ms)
         self._apply_relay(now_ms)
         self._log_told(opened, now_ms)
@@ -426,8 +437,8 @@ class Session:
 
     def step_flash(self, now_ms: int) -> None:
         """At most one bounded flash write, between two tones where that can be."""
-        if self._record.save_due:
-            self._record.save()  # what a power cut must not lose waits for nothing
+        if self._record.save_due and self._record_may_be_tried(now_ms):
+            self._save_record(now_ms)  # what a power cut must not lose waits for nothing
             return
         if not self._flash_may_write(now_ms):
             return
@@ -444,6 +455,14 @@ class Session:
                 self._short_of_room = True
             else:
                 self._log_told(written, now_ms)
+
+    def _save_record(self, now_ms: int) -> None:
+        self._record_refused = not self._record.save()
+        self._record_tried_ms = now_ms
+
+    def _record_may_be_tried(self, now_ms: int) -> bool:
+        # A flash that refuses is asked again now and then: each attempt may hold the loop.
+        return not self._record_refused or ticks_diff(now_ms, self._record_tried_ms) >= RECORD_AGAIN_MS
 
     def _log_told(self, written: bool, now_ms: int) -> None:
         """A log that cannot be written is told and stops nothing: losing the record must not ruin the roast."""

@@ -51,7 +51,7 @@ def check_limit(temperatures, reason):
     run.ramp(15000, 24400, 120)
     last = trips.NONE
     for centi in temperatures:
-        last = run.feed(centi)
+        last = run.feed(centi, filtered=24400)  # the filter has not followed yet
     assert last == reason, last
 
 
@@ -70,6 +70,38 @@ def check_fault_forgets(pattern, reason):
     last = trips.NONE
     for letter in pattern:
         last = run.feed(18000 + run.now_ms % 500, faults.OPEN if letter == "x" else faults.NONE)
+    assert last == reason, last
+
+
+def check_flicker(pattern, seconds, reason):
+    """A fault that comes and goes, four samples a second, the pattern over and over."""
+    run = Run()
+    run.ramp(15000, 18000, 60)
+    last = trips.NONE
+    for index in range(seconds * 4):
+        bad = pattern[index % len(pattern)] == "x"
+        last = run.feed(18000 + index * 5, faults.OPEN if bad else faults.NONE)
+        if last != trips.NONE:
+            break
+    assert last == reason, last
+
+
+def check_cooling_over_the_limit(heater_plan, temperatures, reason):
+    run = Run(relay=False, stage=stages.COOLING)
+    run.sample.heater_plan = heater_plan
+    last = trips.NONE
+    for centi in temperatures:
+        last = run.feed(centi, filtered=24400)
+    assert last == reason, last
+
+
+def check_swinging_about_the_limit(low_centi, high_centi, reason):
+    run = Run()
+    run.ramp(15000, 24000, 120)
+    last = trips.NONE
+    for index in range(40):
+        raw = high_centi if index % 2 else low_centi
+        last = run.feed(raw, filtered=high_centi if index % 4 == 3 else low_centi)
     assert last == reason, last
 
 
@@ -181,8 +213,9 @@ def check_clearing(centi, fault, cleared):
     assert (run.cutoff.reason == trips.NONE) == cleared
 
 
-def check_welded(rise_centi, seconds, welded):
+def check_welded(heater_plan, rise_centi, seconds, welded):
     run = Run()
+    run.sample.heater_plan = heater_plan
     run.ramp(15000, 24000, 120)
     run.feed(24600)
     run.feed(24600)
@@ -214,6 +247,19 @@ TABLES = {
     ),
     "a fault that goes away is forgotten": (
         check_fault_forgets, [("xxx.xxx.xxx.", N), ("xxxx.xxxx", N), ("xxxxx", trips.SENSOR_FAULT)],
+    ),
+    "a fault that comes and goes": (
+        check_flicker, [("xxx.", 12, N), ("xxx.", 20, trips.SENSOR_FAULT), ("x...", 300, N), ("xx....", 300, N)],
+    ),
+    "over the limit while cooling": (
+        check_cooling_over_the_limit,
+        [
+            (True, [24600], N), (True, [24600, 24600], trips.OVER_LIMIT), (False, [24600, 24600, 24600], N),
+            (True, [24499] * 8, N),
+        ],
+    ),
+    "swinging about the limit": (
+        check_swinging_about_the_limit, [(24350, 24650, trips.OVER_LIMIT), (24350, 24499, N)],
     ),
     "longest roast": (
         check_longest,
@@ -261,6 +307,12 @@ TABLES = {
         check_clearing,
         [(23500, faults.NONE, True), (23501, faults.NONE, False), (20000, faults.OPEN, False), (24600, faults.NONE, False)],
     ),
-    "relay welded": (check_welded, [(900, 40, False), (1100, 40, True), (1100, 29, False), (-2000, 60, False)]),
+    "relay welded": (
+        check_welded,
+        [
+            (True, 900, 40, False), (True, 1100, 40, True), (True, 1100, 29, False), (True, -2000, 60, False),
+            (False, 1100, 40, False),
+        ],
+    ),
     "across the wrap of the clock": (check_wrap, [((1 << 30) - 30000,), ((1 << 30) - 60500,)]),
 }  # fmt: skip

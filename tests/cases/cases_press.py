@@ -40,6 +40,17 @@ def check_wrap(start_ms):
     assert [what for what, _, _ in told] == [SHORT], told
 
 
+def check_unwatched(gap_ms, expected):
+    """A hold of two seconds that is looked at only so often: long when it was watched, never when it was not."""
+    button = press.Button()
+    told = []
+    for now_ms in range(0, 2100, gap_ms):
+        what = button.step(now_ms, now_ms > 0)
+        if what != press.NONE:
+            told.append(what)
+    assert told == expected, told
+
+
 BOUNCE = [(True, 5), (False, 5), (True, 5), (False, 5)]
 
 TABLES = {
@@ -66,5 +77,6 @@ TABLES = {
     "a long press is told while it is held": (
         check_long_is_told_while_held, [(990, []), (1030, [LONG]), (5000, [LONG])],
     ),
+    "a hold that nobody watched": (check_unwatched, [(50, [LONG]), (100, [LONG]), (150, []), (500, [])]),
     "across the wrap of the clock": (check_wrap, [((1 << 30) - 150,), ((1 << 30) - 300,)]),
 }  # fmt: skip

@@ -261,6 +261,43 @@ def check_longest_roast_ends(_):
     assert bench.session.stage == stages.IDLE, "the roast goes on past its longest"
 
 
+def check_off_and_on_is_no_rest(off_s, reason):
+    bench = Bench(longest_heating_min=2)
+    assert bench.start()
+    bench.feed(70, 2000, 8000)
+    bench.session.relay_off(bench.now_ms)
+    bench.feed(off_s)
+    assert bench.session.relay_on(bench.now_ms)
+    bench.feed(55, 8000, 12000)
+    assert bench.session.cutoff.reason == reason, bench.session.cutoff.reason
+
+
+def check_remade_marks_do_not_lengthen_the_roast(_):
+    bench = Bench(loads="hot", longest_roast_min=2)
+    bench.reading.temperature_centi = 8000
+    assert bench.start()
+    for _ in range(5):
+        bench.session.mark(0, events.PRESSED, bench.now_ms, bench.now_ms)
+        bench.feed(50, 8000, 9000)
+        if bench.session.cutoff.reason == trips.NONE:
+            bench.session.take_back(bench.now_ms)
+    assert bench.session.cutoff.reason == trips.LONGEST_ROAST, bench.session.cutoff.reason
+
+
+def check_record_that_cannot_be_written(_):
+    bench = Bench()
+    bench.record_store.broken = True
+    attempts = []
+    save = bench.record_store.save
+    bench.record_store.save = lambda text: (attempts.append(bench.now_ms), save(text))[1]
+    assert bench.start()
+    bench.feed(60, 2000, 9000)
+    assert len(attempts) <= 14, len(attempts)
+    bench.record_store.broken = False
+    bench.feed(6, 9000)
+    assert bench.record_store.text == "heating 1"
+
+
 def check_welded(_):
     bench = Bench()
     assert bench.start()
@@ -310,5 +347,8 @@ TABLES = {
         check_start_refused, [(no_sample, "not been read"), (faulty, "shorted to ground"), (running, "runs already")],
     ),
     "longest roast": (check_longest_roast_ends, [(0,)]),
+    "a moment off is no rest": (check_off_and_on_is_no_rest, [(5, trips.LONGEST_HEATING), (60, trips.LONGEST_HEATING)]),
+    "marks made again": (check_remade_marks_do_not_lengthen_the_roast, [(0,)]),
+    "a record that cannot be written": (check_record_that_cannot_be_written, [(0,)]),
     "relay welded": (check_welded, [(0,)]),
 }  # fmt: skip

@@ -122,7 +122,7 @@ def test_every_amplifier_tells_the_same_roast():
             logged, heard, trace = roasts[chip]
             if label in TEMPERATURES:
                 rate = rate_at(trace, TEMPERATURES[label])
-                late_s = 2 * SAMPLE_S + age_s + SOUND_S
+                late_s = 3 * SAMPLE_S + age_s + SOUND_S  # up to one sample, and two of the median of five
                 true_c = heard[label][1]
                 assert true_c >= TEMPERATURES[label] - 0.03, f"{chip}: {label} at {true_c}"
                 assert true_c <= TEMPERATURES[label] + step_c + rate * late_s, f"{chip}: {label} at {true_c}, {rate}"

@@ -90,6 +90,7 @@ def test_demo_from_plan_to_csv(tmp_path):
     assert float(rows[-1]["time_s"]) >= 9 * 60
     # The log in the journal against what lies on the board's flash, fetched by another tool.
     with VirtualBoard(flash=folder / "flash.img", keep_firmware=True, speed=1) as board:
+        board.wait_until(READY_MS)  # a tool that attaches while the firmware is still being imported breaks into the import
         copied = tmp_path / "copied.roast"
         told = run_mpremote("connect", board.port, "fs", "cp", ":log/000001.roast", str(copied))
         assert told.returncode == 0, told.stdout + told.stderr

@@ -129,7 +129,10 @@ def test_the_command_itself(virtual, capsys):
     person = threading.Thread(target=hands)
     person.start()
     try:
-        assert main(["check", "--cutoff", "--port", virtual.port]) == 0
+        assert main(["check", "--cutoff", "--port", virtual.port]) == 1, "it switched without asking"
+        assert not virtual.events("relay")
+        assert "nobody to ask" in capsys.readouterr().err
+        assert main(["check", "--cutoff", "--yes", "--port", virtual.port]) == 0
     finally:
         done.set()
         person.join()

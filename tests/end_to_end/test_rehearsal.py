@@ -43,6 +43,7 @@ def test_the_cues_of_a_kept_roast_are_found_again(tmp_path, monkeypatch, method,
     marks = {one.words: one.t_ms for one in rehearsal.happenings if one.kind == MARKED}
     assert {mark.name for mark in story.marks} == set(marks)
     for mark in story.marks:
-        assert abs(marks[mark.name] - mark.t_ms) <= SAMPLE_MS
+        # A mark found in the curve: the board's filter still remembers two samples from before the start, a kept log has none.
+        assert abs(marks[mark.name] - mark.t_ms) <= (2 * SAMPLE_MS if mark.source == "found" else SAMPLE_MS)
     relay = [one.words.startswith("closes") for one in rehearsal.happenings if one.kind == RELAY_MOVED]
     assert relay == [change.closed for change in story.relay]

@@ -16,7 +16,10 @@ def frame_at(board, talk):
     def frame():
         board.run_for(800)
         talker.send(b"f")
-        board.run_for(200)
+        # A held board hears nothing, and the letter takes wall time to arrive: let it run until the answer is there.
+        while b"frame " not in talker.seen:
+            board.run_for(20)
+            talker.seen += talker.port.read(200)
         return int(talker.ask("", "frame "), 16)
 
     return frame

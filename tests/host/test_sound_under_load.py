@@ -77,6 +77,7 @@ class Chain:
 
     class decoder:
         FIRST_READING_MS = 250
+        CONVERSION_MS = 100
 
     def __init__(self, clock):
         self.clock = clock

@@ -55,6 +55,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         action="store_true",
         help="prove the cutoff with a cup of hot water and a low limit; your own limit comes back whatever happens",
     )
+    parser.add_argument("--yes", action="store_true", help="with --cutoff: the roaster is unplugged, do not ask")
     parser.add_argument("--json", action="store_true", help="as JSON, for other programs")
     add_port_option(parser)
 
@@ -62,13 +63,14 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
 def run(options: argparse.Namespace) -> int:
     """Checks; 1 when something is wrong."""
     from panchime.cli.boards import open_board
-    from panchime.cli.prove_cutoff import CAUTION, prove, restore_left_over
+    from panchime.cli.prove_cutoff import CAUTION, prove, restore_left_over, wait_for_go_ahead
     from panchime.terminal.output import note, print_json
 
     with open_board(options.port) as board:
         restore_left_over(board, note)
         if options.cutoff:
             note(CAUTION)
+            wait_for_go_ahead(options.yes)
             prove(board, note)
             return 0
         lines = look(board, options.seconds)

@@ -42,8 +42,7 @@ def run(options: argparse.Namespace) -> int:
 
     files = firmware_files(options.firmware or default_firmware(), compiled=not options.plain)
     port = options.port or only_port()
-    if not options.check:
-        into_maintenance(port)
+    into_maintenance(port)
     with reach_prompt(port) as prompt:
         facts = prompt.facts()
         on_board = prompt.sums()
@@ -51,9 +50,8 @@ def run(options: argparse.Namespace) -> int:
         must_fit(facts, files, change, on_board)
         tell(facts, change)
         if options.check:
-            if change.any:
-                note("Nothing was changed. The program on the board was interrupted to look: restart it, or install.")
             prompt.restart()
+            note("Nothing was changed; the board was restarted to look.")
             return 0
         install_with_progress(prompt, files, change)
         prompt.restart()

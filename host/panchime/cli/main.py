@@ -114,6 +114,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         silence_broken_pipe()
         return EXIT_ERROR
+    except OSError as error:
+        # A full disk, a folder that refuses, a port that is taken: the system's words say what, and nothing was half done.
+        where = f" ({error.filename})" if error.filename else ""
+        print(f"panchime: {error.strerror or error}{where}: make room or choose another place, and try again", file=sys.stderr)
+        silence_broken_pipe()
+        return EXIT_ERROR
 
 
 if __name__ == "__main__":

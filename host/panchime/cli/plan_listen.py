@@ -42,9 +42,10 @@ def run_listen(options: argparse.Namespace) -> int:
 
 
 def warn_of_likeness(plan: "PlanText") -> None:
-    """Says on stderr which sounds an ear could take for one another; that is no mistake, and the plan is used."""
+    """Says on stderr what is hardly meant, and which sounds could be taken for one another; the plan is used all the same."""
+    from panchime.planfile.doubts import doubts
     from panchime.planfile.telling_apart import warnings
     from panchime.terminal.safe_text import safe_line
 
-    for sentence in warnings(plan.document):
+    for sentence in doubts(plan.document) + warnings(plan.document):
         print(f"warning: {safe_line(sentence)}", file=sys.stderr)

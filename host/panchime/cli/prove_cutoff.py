@@ -5,6 +5,7 @@ torn out, at the next `panchime check`, from a file in the data folder. Until th
 """
 
 import json
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -33,6 +34,7 @@ OPEN_WITHIN_S = 1.0
 CLEAR_MARGIN_C = CLEAR_MARGIN_CENTI / 100
 POLL_S = 0.05
 PATIENCE_S = 600.0
+START_PATIENCE_S = 5.0
 
 CAUTION = (
     "This closes the relay. Unplug the roaster from the switched socket first and put a lamp there instead, or nothing.\n"
@@ -47,6 +49,15 @@ def kept_plan_file(serial: str) -> Path:
     from panchime.data_folder import data_folder
 
     return data_folder() / f"plan-before-proof-{''.join(letter for letter in serial if letter.isalnum())}.json"
+
+
+def wait_for_go_ahead(said_yes: bool) -> None:
+    """Nothing is switched before the person says so. Raises PanchimeError where nobody can be asked."""
+    if said_yes:
+        return
+    if not sys.stdin.isatty():
+        raise PanchimeError("there is nobody to ask: say --yes once the roaster is unplugged from the switched socket")
+    input("Press Enter when the roaster is unplugged and the lamp is in (Ctrl-C ends this): ")
 
 
 def restore_left_over(board: "Board", say: Say) -> bool:
@@ -89,7 +100,7 @@ def prove(board: "Board", say: Say, patience_s: float = PATIENCE_S) -> float:
     kept.write_bytes(own_plan)
     try:
         board.define_plan(json.dumps(TEST_PLAN).encode())
-        board.client.command("PROGram:STATe RUN")
+        start(board)
         if not wait_for(lambda: board.live().relay_closed, 5.0):
             raise PanchimeError("the relay did not close, so nothing can be proven: 'panchime check' says what is wrong")
         say("The relay is closed: a lamp in the switched socket is lit now.")
@@ -107,6 +118,19 @@ def prove(board: "Board", say: Say, patience_s: float = PATIENCE_S) -> float:
             say(f"The board could not be reached ({error}). It keeps the low limit, the safe side:")
             say("run 'panchime check' once it is back, and its own plan returns.")
     return late_s
+
+
+def start(board: "Board") -> None:
+    """Starts the proof's plan; a board that has just been switched on is given a few seconds to look at its amplifier."""
+    deadline = time.monotonic() + START_PATIENCE_S
+    while True:
+        try:
+            board.client.command("PROGram:STATe RUN")
+            return
+        except BoardRefusal:
+            if time.monotonic() > deadline:
+                raise
+            time.sleep(0.2)
 
 
 def watch_it_open(board: "Board", patience_s: float) -> float:

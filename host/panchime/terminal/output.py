@@ -39,7 +39,8 @@ def note(text: str) -> None:
     """One line about progress or a doubt, for the person: to standard error, so that it never mixes into results."""
     from panchime.terminal.safe_text import safe_line
 
-    print(safe_line(text), file=sys.stderr)
+    for line in text.splitlines():
+        print(safe_line(line), file=sys.stderr)
 
 
 def print_json(value: object) -> None:

@@ -18,6 +18,10 @@ HAPPENINGS_SHOWN = 8
 MISSED_ENDING = " (missed)"
 
 
+# What a person at the board has to know when it shrieks.
+CLEARING = "A short press silences it. Hold the button for a second to clear it, once the cause is gone and it has cooled."
+
+
 def watch_screen(roast: Roast, unit: str, ascii_only: bool = False, trouble: str = "") -> RenderableType:
     """The screen for what is known now; ``trouble`` says what keeps it from being fresh."""
     if roast.live is None:
@@ -38,7 +42,8 @@ def title(roast: Roast, live: Live) -> Text:
     if roast.running:
         text.append(f"   roast {live.roast_number}", palette.QUIET)
     else:
-        text.append("   no roast runs: a press of the board's button starts one", palette.QUIET)
+        starts = "" if live.trip else ": a press of the board's button starts one"
+        text.append(f"   no roast runs{starts}", palette.QUIET)
     name = roast.plan.get("name")
     if isinstance(name, str):
         text.append(f"   {safe_line(name)}", palette.QUIET)
@@ -97,6 +102,7 @@ def warnings(live: Live) -> list[RenderableType]:
     if live.trip:
         words = trips.NAMES.get(live.trip, f"trip {live.trip}")
         found.append(Text(f"CUT OFF: {words}. {trips.ADVICE.get(live.trip, '')}", palette.TROUBLE))
+        found.append(Text(CLEARING, palette.TROUBLE))
     if live.fault:
         words = faults.NAMES.get(live.fault, f"fault {live.fault}")
         found.append(Text(f"NO READING: {words}. {faults.ADVICE.get(live.fault, '')}", palette.TROUBLE))

@@ -209,7 +209,12 @@ class SerialLine:
         data = self._tcp.read()
         if data is None:
             self._drop_tcp_client()
-        elif self._holder == "tcp" or not self._holder:
+            return
+        if self._holder == "pty":
+            # Who held the pty may just have left: look now, or what the new client says would be lost.
+            self._looked_s = 0.0
+            self._look_who_is_there()
+        if self._holder == "tcp" or not self._holder:
             self._taken_by("tcp")
             self._heard(data)
 
