@@ -192,6 +192,8 @@ class Cutoff:
         return self._over >= OVER_LIMIT_SAMPLES or sample.filtered_centi >= self.limit_centi
 
     def _flickers(self, sample, now_ms: int) -> bool:
+        if not self._seen:
+            return False  # no earlier sample to count from; a probe that was never good is FAULT_MS's
         passed_ms = min(ticks_diff(now_ms, self._last_ms), FLICKER_STEP_MS)
         if sample.fault != faults.NONE:
             self._flicker_ms += passed_ms

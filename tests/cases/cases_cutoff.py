@@ -224,6 +224,12 @@ def check_welded(heater_plan, rise_centi, seconds, welded):
     assert run.cutoff.welded == welded
 
 
+def check_start_late_in_the_clock(start_ms):
+    run = Run(start_ms=start_ms)
+    run.cutoff.forget()
+    assert run.ramp(2000, 15000, 120) == trips.NONE, run.cutoff.reason
+
+
 def check_wrap(start_ms):
     run = Run(start_ms=start_ms)
     run.ramp(15000, 18000, 60)
@@ -313,6 +319,9 @@ TABLES = {
             (True, 900, 40, False), (True, 1100, 40, True), (True, 1100, 29, False), (True, -2000, 60, False),
             (False, 1100, 40, False),
         ],
+    ),
+    "a start at any moment of the clock": (
+        check_start_late_in_the_clock, [(0,), ((1 << 29) - 5,), ((1 << 29) + 5,), (900000000,), ((1 << 30) - 200,)],
     ),
     "across the wrap of the clock": (check_wrap, [((1 << 30) - 30000,), ((1 << 30) - 60500,)]),
 }  # fmt: skip

@@ -10,6 +10,7 @@ from typing import Any, Self
 from panchime.errors import LinkError
 
 CHUNK_BYTES = 512
+ENTER_ATTEMPTS = 3
 FACTS = """
 import sys, os
 i = sys.implementation
@@ -73,11 +74,25 @@ class Prompt:
         self.port = port
         try:
             self._transport: Any = SerialTransport(port)
-            self._transport.enter_raw_repl(soft_reset=False)
+            self._enter()
         except (TransportError, OSError) as error:
             raise LinkError(
                 f"no MicroPython prompt at {port} ({error}): is MicroPython on the board, and no other program at the port?"
             ) from error
+
+    def _enter(self) -> None:
+        """Into the raw prompt, and sure of it: a board that is just starting may still print into the first answer."""
+        from mpremote.transport import TransportError
+
+        for attempt in range(ENTER_ATTEMPTS):
+            self._transport.enter_raw_repl(soft_reset=False)
+            try:
+                if self._transport.exec("print('here')").strip() == b"here":
+                    return
+            except TransportError:
+                if attempt == ENTER_ATTEMPTS - 1:
+                    raise
+        raise TransportError("the prompt does not answer as it should")
 
     def __enter__(self) -> Self:
         return self
