@@ -33,6 +33,7 @@ class Operation(IntEnum):
     FLASH_ERASE = 14
     FLASH_PROGRAM = 15
     MOUNTED = 16
+    PROMPT_NEXT = 17
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from panchime.virtual.process import FirmwareProcess
 from panchime.virtual.serial_ports import PtyPort, TcpPort, has_pty
 
 RAW_BANNER = b"raw REPL; CTRL-B to exit\r\n"
+PROMPT = b">>> "
 FRIENDLY_BANNER = b'Type "help()" for more information.'
 INPUT_LIMIT = 4096
 OPEN_LOOK_S = 0.01
@@ -35,9 +36,10 @@ class SerialLine:
         self._stuck_since_s: float | None = None
         self._mark = b""
         self._kept = b""
-        self._after_mark: Callable[[bytes], None] | None = None
         self._swallow_to_raw = False
         self._tail = b""
+        self._after_program = b""
+        self._prompt_awaited = False
         self.in_raw_prompt = False
         self.ended = False
 
@@ -64,6 +66,7 @@ class SerialLine:
         self._swallow_to_raw = False
         self._start_raw = raw
         self._tail = b""
+        self._prompt_awaited = False
         self.in_raw_prompt = raw
         self.ended = False
         self._want(process, self._from_firmware, True)
@@ -119,6 +122,9 @@ class SerialLine:
             self._printed(data)
 
     def _printed(self, data: bytes) -> None:
+        if self._prompt_awaited:
+            self._after_program = self._after_program[-len(PROMPT) :] + data
+            self._prompt_awaited = PROMPT not in self._after_program
         if self._swallow_to_raw:
             self._kept += data
             at = self._kept.find(RAW_BANNER)
@@ -160,11 +166,16 @@ class SerialLine:
 
     # The client's side
 
+    def await_prompt(self) -> None:
+        """boot.py and main.py are through: nothing is to reach the interpreter before its prompt stands."""
+        self._after_program = b""
+        self._prompt_awaited = True
+
     def pump(self, process: FirmwareProcess | None) -> None:
         """Moves what can be moved. `process` is the firmware when it may be given input, else None."""
         self._look_who_is_there()
         self._flush()
-        if process is not None and self._to_firmware:
+        if process is not None and self._to_firmware and not self._prompt_awaited:
             taken = process.write(bytes(self._to_firmware[:1024]))
             del self._to_firmware[:taken]
         if self._process is not None and not self.ended:

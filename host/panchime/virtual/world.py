@@ -31,6 +31,9 @@ ERASE_US, ERASE_MOST_US = 45_000, 400_000  # sector erase, typical and the longe
 PROGRAM_US = 700  # a 256-byte page, typical (from memory)
 STALL_DROP_S = 0.5  # a USB write to a host that does not read waits this long, then the data is lost
 IDLE_S = 0.2  # a silent interpreter lets virtual time follow the wall clock after this
+# Ctrl-C by its signal, and the interpreter's own exit when a second one comes before the first is served.
+INTERRUPTED_STATUSES = (-2, 1)
+RUN_ALL, RUN_BOOT, RUN_NOTHING = "all", "boot", "nothing"  # what the interpreter runs before its prompt
 HANG_S = 5.0  # at full speed there is no wall clock to follow: silent for so long with the watchdog armed means hung
 
 
@@ -185,6 +188,11 @@ class World:
         self.tell(self.now_us, "soft reset", raw=raw)
         self._launch(raw)
 
+    def _back_to_prompt(self) -> None:
+        """Ctrl-C met the interpreter on its way to the prompt and ended it: a board would be at the prompt now."""
+        self._end_process()
+        self._launch(raw=False, run=RUN_NOTHING)
+
     def _let_go_of_pins(self) -> None:
         self.watchdog.reset()
         self.pins.reset()
@@ -199,7 +207,7 @@ class World:
         self._reach(self.now_us + BOOT_US)
         self._launch(raw=False)
 
-    def _launch(self, raw: bool) -> None:
+    def _launch(self, raw: bool, run: str | None = None) -> None:
         settings = self.settings
         mark = "\x1e" + secrets.token_hex(8)
         environment = {
@@ -207,7 +215,7 @@ class World:
             "PANCHIME_FLASH": str(settings.flash.path),
             "PANCHIME_BOARD_ID": settings.board_id,
             "PANCHIME_END_MARK": mark,
-            "PANCHIME_RAW": "1" if raw else "0",
+            "PANCHIME_RUN": run or (RUN_BOOT if raw else RUN_ALL),
         }
         self._greeted = False
         if settings.interpreter == "micropython":
@@ -320,6 +328,8 @@ class World:
         elif operation == Operation.MOUNTED:
             # From here on the interpreter is the board: a Ctrl-C before it would have ended at a prompt without a flash.
             self._greeted = True
+        elif operation == Operation.PROMPT_NEXT:
+            self.line.await_prompt()
         elif operation == Operation.RESET:
             self.hard_reset(now_us, WDT_RESET, "machine.reset()")
             return
@@ -450,7 +460,9 @@ class World:
         if process is None:
             return
         status = process.exit_status()
-        if status < 0:
+        if self._greeted and status in INTERRUPTED_STATUSES:
+            self._back_to_prompt()
+        elif status < 0:
             # A fatal error hangs the board with its pins as they are; only the watchdog or the plug help.
             self._end_process()
             self._greeted = True

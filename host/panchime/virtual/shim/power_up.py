@@ -26,9 +26,15 @@ def run_file(name, names):
     return True
 
 
+def prompt_next():
+    """Ask for quiet on the line until the prompt stands: a Ctrl-C on the way there would end the interpreter."""
+    world_link.exchange(world_link.PROMPT_NEXT, 0, 0, 0)
+    print(os.getenv("PANCHIME_END_MARK"), end="")
+
+
 def power_up(names):
     image = os.getenv("PANCHIME_FLASH")
-    raw = os.getenv("PANCHIME_RAW") == "1"
+    run = os.getenv("PANCHIME_RUN")
     machine._reset_cause = world_link.hello()
     flash = FlashImage(image, world_link)
     vfs.umount("/")
@@ -37,9 +43,9 @@ def power_up(names):
     sys.path[:] = ["", ".frozen", "/lib"]
     del sys.argv[1:]
     world_link.post(world_link.MOUNTED, 0, 0, 0)
-    going = run_file("boot.py", names)
+    going = run == "nothing" or run_file("boot.py", names)
     # A tool that entered the raw prompt gets boot.py, but not main.py.
-    if going and not raw:
+    if going and run == "all":
         going = run_file("main.py", names)
     if not going:
         world_link.exchange(world_link.SOFT_RESET, 0, 0, 0)

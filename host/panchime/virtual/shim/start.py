@@ -6,6 +6,9 @@ try:
     power_up.power_up(globals())
 except KeyboardInterrupt:
     pass
-import os
-
-print(os.getenv("PANCHIME_END_MARK"), end="")
+while True:
+    try:
+        power_up.prompt_next()
+        break
+    except KeyboardInterrupt:
+        pass

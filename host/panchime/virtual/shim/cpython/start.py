@@ -71,7 +71,7 @@ names = {"__name__": "__main__"}
 going = True
 try:
     going = run_file("boot.py", names)
-    if going and os.environ["PANCHIME_RAW"] != "1":
+    if going and os.environ["PANCHIME_RUN"] == "all":
         going = run_file("main.py", names)
 except KeyboardInterrupt:
     pass
