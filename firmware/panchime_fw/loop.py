@@ -3,6 +3,8 @@
 When a sample is due, a pass reads the amplifier, decides the cutoff and sets the relay, then signal, milestones and the log's
 buffer. Every pass steps the button, the sounds and the light, does at most one flash write, and last one slice of serial work.
 No pass waits longer than a few milliseconds of its own accord.
+
+Sounds are kept in time: work that could run past the moment a tone begins or ends waits until that moment is over.
 """
 
 from . import events, faults, light, player, press, roast, sounds, trips
@@ -15,6 +17,10 @@ GRID_LOST_MS = 1000
 SET_UP_AGAIN_MS = 2000
 # A little more than what the board waits in a pass without work.
 SOON_MS = 6
+# Longer than a sample's work or a slice of serial work takes, a collection of the heap included.
+WORK_MS = 24
+# A sample waits no longer than this for a tone, a flash write before it included: it is what the cutoff sees by.
+SAMPLE_WAITS_MS = 120
 
 
 class Loop:
@@ -41,18 +47,22 @@ class Loop:
         """One pass."""
         now_ms = self._board.ticks_ms()
         self._uptime.step(now_ms)
-        sampled = ticks_diff(now_ms, self._next_sample_ms) >= 0
+        sounds_now = self._session.player
+        due_ms = ticks_diff(now_ms, self._next_sample_ms)
+        sampled = due_ms >= 0 and (sounds_now.steady_ms(now_ms) >= WORK_MS or due_ms >= SAMPLE_WAITS_MS)
         if sampled:
             self._sample(now_ms)
+            now_ms = self._board.ticks_ms()
         self._board.relay_step(now_ms)
-        self._answer_press(self._button.step(now_ms, self._board.button_down()), now_ms)
-        self._session.player.step(now_ms)
+        self._step_button(now_ms)
+        sounds_now.step(now_ms)
         self._session.step_sounds(now_ms)
         self._show(now_ms)
         self._session.step_flash(now_ms)
-        busy = self._instrument.step()
+        steady_ms = sounds_now.steady_ms(now_ms)
+        busy = steady_ms >= WORK_MS and self._instrument.step()
         # Shortly before a tone begins or ends the next pass follows at once, so that it comes in time.
-        if not sampled and not busy and self._session.player.steady_ms(now_ms) > SOON_MS:
+        if not sampled and not busy and steady_ms > SOON_MS:
             self._board.idle()
 
     def _sample(self, now_ms: int) -> None:
@@ -82,6 +92,9 @@ class Loop:
         if colour != self._lit:
             self._lit = colour
             self._board.led(colour)
+
+    def _step_button(self, now_ms: int) -> None:
+        self._answer_press(self._button.step(now_ms, self._board.button_down()), now_ms)
 
     def _answer_press(self, told: int, now_ms: int) -> None:
         if told == press.NONE:

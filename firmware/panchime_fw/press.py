@@ -23,6 +23,7 @@ _DOWN = 1
 _AWAIT_SECOND = 2
 _SECOND_DOWN = 3
 _SPENT = 4  # a long press was told; wait for the release
+_NEVER_SEEN = 5
 
 
 class Button:
@@ -30,13 +31,19 @@ class Button:
         self._raw = False
         self._raw_ms = 0
         self._down = False
-        self._state = _UP
+        self._state = _NEVER_SEEN
         self._since_ms = 0
         self._last_ms = 0
         self.at_ms = 0
 
     def step(self, now_ms: int, down: bool) -> int:
-        if ticks_diff(now_ms, self._last_ms) > UNWATCHED_MS and self._state in (_DOWN, _SECOND_DOWN):
+        if self._state == _NEVER_SEEN:
+            # Down at power-on is a stuck button or a resting hand: nobody asked for anything.
+            self._raw = down
+            self._down = down
+            self._state = _SPENT if down else _UP
+        held = self._state == _DOWN or self._state == _SECOND_DOWN
+        if held and ticks_diff(now_ms, self._last_ms) > UNWATCHED_MS:
             self._since_ms = now_ms
         self._last_ms = now_ms
         if down != self._raw:
@@ -45,7 +52,7 @@ class Button:
         if self._raw != self._down and ticks_diff(now_ms, self._raw_ms) >= BOUNCE_MS:
             self._down = self._raw
             return self._changed(self._raw_ms)
-        if self._state in (_DOWN, _SECOND_DOWN) and ticks_diff(now_ms, self._since_ms) >= LONG_MS:
+        if held and ticks_diff(now_ms, self._since_ms) >= LONG_MS:
             self._state = _SPENT
             return LONG
         if self._state == _AWAIT_SECOND and not self._raw and ticks_diff(now_ms, self._since_ms) >= DOUBLE_MS:

@@ -68,6 +68,9 @@ TABLES = {
             ([(False, 100), (True, 100), (False, 100), (True, 1500), (False, 600)], [LONG]),
             ([(False, 100)] + BOUNCE + [(True, 120)] + [(False, 5), (True, 5)] + [(False, 600)], [SHORT]),
             ([(False, 100), (True, 1200), (False, 300), (True, 120), (False, 600)], [LONG, SHORT]),
+            # Down since power-on: a stuck button or a resting hand starts nothing, and no long press either.
+            ([(True, 300), (False, 600)], []),
+            ([(True, 3000), (False, 600), (True, 120), (False, 600)], [SHORT]),
         ],
     ),
     "a mark is made for the moment the finger came down": (

@@ -53,7 +53,7 @@ def broken_firmware(folder, how):
     shutil.copytree(default_firmware(), copy, ignore=shutil.ignore_patterns("__pycache__", "*.egg-info"))
     loop = copy / "panchime_fw" / "loop.py"
     text = loop.read_text()
-    marker = "        busy = self._instrument.step()\n"
+    marker = "        self._show(now_ms)\n"
     assert marker in text
     on_demand = "        if self._instrument.status.event_enable == 77:\n            break_now()\n"
     loop.write_text(text.replace(marker, marker + on_demand) + f"\n\ndef break_now():\n    {BREAKAGES[how]}\n")

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from panchime.errors import PanchimeError
+from panchime.planfile.toml_mistakes import explained
+from panchime.terminal.near_words import did_you_mean
 from panchime.virtual.roaster.beans import REACTION_HEAT_KJ_PER_KG
 from panchime.virtual.roaster.person import DEEDS, PRESSES, Act
 from panchime.virtual.roaster.vessel import VesselKind
@@ -72,13 +74,17 @@ def load_scenario(name: str) -> Scenario:
     if not file.suffix:
         file = FOLDER / f"{name}.toml"
     try:
-        document = tomllib.loads(file.read_text(encoding="utf-8"))
-    except OSError as error:
+        text = file.read_text(encoding="utf-8")
+        document = tomllib.loads(text)
+    except FileNotFoundError:
+        known = scenario_names()
         raise PanchimeError(
-            f"scenario {name!r} cannot be read ({error.strerror}): give a file, or one of {', '.join(scenario_names())}"
-        ) from error
+            f"there is no scenario {name!r}: give a file, or one of {', '.join(known)}{did_you_mean(file.stem, known)}"
+        ) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise PanchimeError(f"the scenario {file} cannot be read: {error}. Give a text file, or one of the known names") from error
     except tomllib.TOMLDecodeError as error:
-        raise PanchimeError(f"scenario {file}: not a TOML file: {error}") from error
+        raise PanchimeError(explained(text, f"scenario {file}", error)) from error
     try:
         return _scenario(document)
     except (TypeError, KeyError, ValueError) as error:
@@ -103,7 +109,8 @@ def _made(kind: Any, table: dict[str, Any], where: str) -> Any:
     known = {field.name for field in fields(kind)}
     unknown = sorted(set(table) - known)
     if unknown:
-        raise ValueError(f"[{where}] does not know {', '.join(unknown)}: it has {', '.join(sorted(known))}")
+        guess = did_you_mean(unknown[0], known)
+        raise ValueError(f"[{where}] does not know {', '.join(unknown)}: it has {', '.join(sorted(known))}{guess}")
     return kind(**table)
 
 

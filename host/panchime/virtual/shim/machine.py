@@ -44,7 +44,8 @@ class Pin:
         if self._out and level != 2:
             self._keep(level)
         _link.look()
-        _link.post(_link.PIN_MODE, self._number, mode | (pull << 8), level)
+        # An answer is waited for: the next look at the pin must show what its new pull makes of it.
+        _link.exchange(_link.PIN_MODE, self._number, mode | (pull << 8), level)
 
     def _keep(self, level):
         if level:
