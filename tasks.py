@@ -104,7 +104,8 @@ def check(_: list[str]) -> None:
 
 def test(arguments: list[str]) -> None:
     check([])
-    run(executable("pytest"), "-q", "-n", "2", *arguments)
+    # One worker more than two cores: the tests from end to end mostly wait for a board that keeps real time.
+    run(executable("pytest"), "-q", "-n", "3", "--dist", "worksteal", *arguments)
 
 
 def lock(_: list[str]) -> None:

@@ -57,6 +57,8 @@ class Loop:
         self._step_button(now_ms)
         sounds_now.step(now_ms)
         self._session.step_sounds(now_ms)
+        if self._session.relay_closed:
+            self._board.arm_watchdog()  # in the pass that closed it, or in the next when the link did
         self._show(now_ms)
         self._session.step_flash(now_ms)
         steady_ms = sounds_now.steady_ms(now_ms)
@@ -79,8 +81,6 @@ class Loop:
         # and so is one whose relay pin does not obey.
         if self._board.relay_is_closed() == self._session.relay_closed:
             self._board.feed_watchdog()
-        if self._session.relay_closed:
-            self._board.arm_watchdog()
         if reading.fault == faults.AMPLIFIER_RESET and ticks_diff(now_ms, self._set_up_ms) >= SET_UP_AGAIN_MS:
             self._set_up_ms = now_ms
             self._board.set_up_amplifier()
