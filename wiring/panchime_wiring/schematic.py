@@ -153,7 +153,7 @@ def _amplifier(drawing: schemdraw.Drawing, netlist: Netlist) -> None:
         drawing.add(elm.Dot().at((middle, plus[1])))
         drawing.add(elm.Dot().at((middle, minus[1])))
         drawing.add(elm.Capacitor().at((middle, plus[1])).to((middle, minus[1])))
-        drawing.add(elm.Label().at((middle, plus[1] + 0.3)).label(_named(netlist.parts["C2"]), fontsize=10))
+        drawing.add(elm.Label().at((middle, plus[1] + 0.5)).label(_named(netlist.parts["C2"]), fontsize=10))
 
 
 def _capacitor(drawing: schemdraw.Drawing, part: Part, top: tuple[float, float], bottom: tuple[float, float]) -> None:
