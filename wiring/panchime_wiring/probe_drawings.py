@@ -141,7 +141,7 @@ def _air() -> str:
     sketch.lines((328, 84), (360, 84), width=5)
     sketch.note("from above, through the open top", 470, 84, (278, 96))
     sketch.note("tip in the middle of the whirling beans,\nits lower third while they are heavy", 470, 156, (262, 218))
-    sketch.note("the jets blow 250 degC and more:\na tip in one reads air, not beans", 470, 246, (348, 262))
+    sketch.note("the jets blow 250 °C and more:\na tip in one reads air, not beans", 470, 246, (348, 262))
     sketch.below(
         "Reads: beans in hot air, a few degrees above the beans. Lag: 1 to 3 s in a thin sheath.",
         "Moved: the reading leaps by tens of degrees and then follows the heater on and off at once.",
@@ -184,7 +184,7 @@ def _heat_gun() -> str:
     sketch.box(102, 144, 22, 30, "#ddd")
     sketch.note("clip on the rim, away from the hand\nthat stirs", 470, 100, (126, 156))
     sketch.note("tip deep in the beans at the side,\nnever under the gun", 470, 180, (192, 248))
-    sketch.note("the stream is 300 to 500 degC: lift\nthe gun, the reading must not sag at once", 470, 252, (262, 206))
+    sketch.note("the stream is 300 to 500 °C: lift\nthe gun, the reading must not sag at once", 470, 252, (262, 206))
     sketch.below(
         "Reads: beans, as evenly as you stir. Lag: 3 to 6 s in a 3 mm sheath.",
         "Moved: every sweep of the gun shows in the curve as a hump; a tip in the stream trips the cutoff.",
