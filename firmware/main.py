@@ -20,6 +20,8 @@ RELAYS = (
 DESKTOP = ("RaspberryPiPicowithRP2040", "linux", "darwin", "win32")  # the virtual board is wired as a Pico
 MAINTENANCE_FILE = "maintenance"
 CRASH_FILE = "crash.txt"
+# How `panchime install` brings the modules; without it they lie in the folder of their own, or are frozen.
+PACKED_FILE = "panchime_fw.pack"
 # A board that fails sooner than this after its start would only restart for ever.
 WORTH_A_RESTART_MS = 10000
 
@@ -46,6 +48,10 @@ def keep(error: Exception) -> None:
 
 
 def run() -> None:
+    if PACKED_FILE in os.listdir():
+        import packed
+
+        packed.mount(PACKED_FILE)
     from panchime_fw.start import build
 
     build().run()

@@ -4,12 +4,15 @@
     python tools/build_thermocouple_tables.py --check    exit status 1 when a table on disk differs
 
 The board's floats are single precision and live on its heap, so it gets the reference functions as whole nanovolts on
-an even grid. A table is a plain tuple: four bytes an entry on the board.
+an even grid: a plain tuple, four bytes an entry in the board's memory. On the flash, where all types lie, a table is its
+second differences, two bytes each.
 """
 
 import argparse
+import itertools
 import json
 import math
+import struct
 import sys
 from pathlib import Path
 from typing import Any
@@ -55,17 +58,25 @@ def table_text(letter: str, pieces: list[dict[str, Any]]) -> str:
     # One support point before the first interval and one after the last, see thermocouple.py.
     last = low + math.ceil((high - low) / STEP_C) * STEP_C
     nodes = [round(1e6 * millivolts(pieces, t)) for t in range(low - STEP_C, last + STEP_C + 1, STEP_C)]
+    rises = [after - before for before, after in itertools.pairwise(nodes)]
+    bends = struct.pack(f"<{len(rises) - 1}h", *(after - before for before, after in itertools.pairwise(rises)))
     lines = [
         f'"""Type {letter} from {low - STEP_C} degC in steps of {STEP_C} degC, in nanovolts.',
         "",
         "Built by tools/build_thermocouple_tables.py from the NIST ITS-90 reference functions (SRD 60, Monograph 175).",
         '"""',
         "",
+        "from . import nodes",
+        "",
         f"LOWEST_CENTI = {low * 100}",
         f"HIGHEST_CENTI = {high * 100}",
-        "NANOVOLTS = (",
+        "NANOVOLTS = nodes(",
+        f"    {nodes[0]},",
+        f"    {rises[0]},",
     ]
-    lines += [f"    {', '.join(str(n) for n in nodes[i : i + 10])}," for i in range(0, len(nodes), 10)]
+    pieces_of_text = [bends[i : i + 24] for i in range(0, len(bends), 24)]
+    lines += ['    b"' + "".join(f"\\x{byte:02x}" for byte in piece) + '"' for piece in pieces_of_text]
+    lines[-1] += ","
     return "\n".join([*lines, ")", ""])
 
 

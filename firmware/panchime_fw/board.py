@@ -164,9 +164,12 @@ class Board:
         try:
             self._bus.read()
         except OSError:
-            for index in range(len(self.frame)):
-                self.frame[index] = 0xFF
+            self._blank_frame()
         return self.frame
+
+    def _blank_frame(self) -> None:
+        for index in range(len(self.frame)):
+            self.frame[index] = 0xFF
 
     # Relay, sound, light, button.
 

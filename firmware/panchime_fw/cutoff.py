@@ -240,10 +240,7 @@ class Cutoff:
         self._jump_at = (self._jump_at + 1) % JUMP_WINDOW_SAMPLES
         if not settled:
             return False
-        wild = 0
-        for value in self._wild_ring:
-            wild += value
-        return wild >= WILD_JUMPS or (before != NOTHING_SEEN and sample.filtered_centi - before >= JUMP_CENTI)
+        return sum(self._wild_ring) >= WILD_JUMPS or (before != NOTHING_SEEN and sample.filtered_centi - before >= JUMP_CENTI)
 
     def _judge_warming(self, sample, now_ms: int) -> int:
         roasting = sample.stage == stages.ROASTING

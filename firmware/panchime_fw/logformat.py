@@ -137,14 +137,7 @@ class Encoder:
                 self._count_slot(t_ms)
                 return
         self._place(t_ms)
-        moved = cold_centi - self._cold_centi
-        if moved >= COLD_STEP_CENTI or moved <= -COLD_STEP_CENTI:
-            self._put(COLD)
-            self._put(2)
-            self._put(cold_centi >> 8)
-            self._put(cold_centi)
-            self._cold_centi = cold_centi
-            self._last = _NOTHING
+        self._put_cold(cold_centi)
         delta = temperature_centi - self._temperature_centi
         if self._temperature_known and -64 <= delta <= 63:
             self._put_small(delta)
@@ -286,6 +279,17 @@ class Encoder:
             or self._at - self._start - 1 + _ROOM_FOR_SLOT > PAYLOAD_LIMIT
         ):
             self.full = True
+
+    def _put_cold(self, cold_centi: int) -> None:
+        """The cold junction, when it has moved far enough since it was last written."""
+        moved = cold_centi - self._cold_centi
+        if moved >= COLD_STEP_CENTI or moved <= -COLD_STEP_CENTI:
+            self._put(COLD)
+            self._put(2)
+            self._put(cold_centi >> 8)
+            self._put(cold_centi)
+            self._cold_centi = cold_centi
+            self._last = _NOTHING
 
     def _put_small(self, delta: int) -> None:
         """A step of -64..63 hundredths: alone, as the second of a pair, or into a run."""

@@ -4,7 +4,7 @@ The same code runs on the host before a plan is sent and on the board when it ar
 TOML or JSON reader gives; docs/plan.md describes it for people.
 """
 
-from . import life_safety, sounds, stages
+from . import life_safety, mark_names, sounds, stages
 from .guide import Guide
 from .units import CELSIUS, UNITS, difference_to_centi, to_centi, words
 
@@ -40,9 +40,9 @@ PACE_EVERY_S = (0.5, 60)
 
 METHODS = ("skillet", "wok", "crank popper", "hot-air popper", "oven tray", "heat gun", "other")
 LOADS = ("hot", "cold")
-BEANS_IN = "beans in"
-FIRST_CRACK = "first crack"
-BEANS_OUT = "beans out"
+BEANS_IN = mark_names.BEANS_IN
+FIRST_CRACK = mark_names.FIRST_CRACK
+BEANS_OUT = mark_names.BEANS_OUT
 START = "start"
 DEFAULT_MARKS = (BEANS_IN, "yellow", FIRST_CRACK, "second crack", BEANS_OUT)
 

@@ -120,10 +120,9 @@ class Session:
 
     def on_sample(self, reading, now_ms: int) -> None:
         sample = self.sample
-        fault = reading.fault
-        sample.fault = fault
+        sample.fault = reading.fault
         self.sampled = True
-        if fault == faults.NONE:
+        if sample.fault == faults.NONE:
             self.measured_centi = reading.temperature_centi
             sample.temperature_centi = reading.temperature_centi
             sample.filtered_centi = self.filter.add(reading.temperature_centi)
@@ -149,7 +148,7 @@ class Session:
         self._apply_relay(now_ms)
         if before == trips.NONE and self.cutoff.reason != trips.NONE:
             self._tripped(now_ms)
-        self._follow(fault, now_ms)
+        self._follow(sample.fault, now_ms)
 
     def _apply_relay(self, now_ms: int) -> None:
         closed = self.relay_allowed and self.probe_trusted and self.plan.heater_on_relay and self.roast.heating_stage
@@ -191,10 +190,9 @@ class Session:
         self._alarm_watch(now_ms)
 
     def _follow_curve(self, t_ms: int, now_ms: int) -> None:
-        filtered_centi = self.sample.filtered_centi
-        self.rate.add(now_ms, filtered_centi)
+        self.rate.add(now_ms, self.sample.filtered_centi)
         stage_before = self.roast.stage
-        if self.roast.step(now_ms, filtered_centi) >= 0:
+        if self.roast.step(now_ms, self.sample.filtered_centi) >= 0:
             self.player.play(sounds.FOUND, player.ANSWER, now_ms)
         if self.roast.stage != stage_before:
             self._stage_changed(now_ms)
@@ -202,19 +200,21 @@ class Session:
             self.milestones.step(self.roast, t_ms, self.lag.compensated_centi, self.rate.ready, self.rate.centi_per_min)
             self._sound_milestones(t_ms, now_ms)
             self._sound_guide(t_ms, now_ms)
-        if self.roast.cooled(now_ms, filtered_centi):
+        if self.roast.cooled(now_ms, self.sample.filtered_centi):
             self.player.play(sounds.COOL, player.MILESTONE, now_ms)
             self._end(events.DONE, now_ms)
 
     def _sound_milestones(self, t_ms: int, now_ms: int) -> None:
-        while True:
+        index = self.milestones.take()
+        while index >= 0:
+            self._sound_milestone(index, t_ms, now_ms)
             index = self.milestones.take()
-            if index < 0:
-                return
-            milestone = self.plan.milestones[index]
-            level = player.URGENT if milestone.urgent else player.MILESTONE
-            taken = self.player.play(milestone.tones, level, now_ms, index)
-            self.event(t_ms, events.MILESTONE, index, events.SOUNDED if taken else events.MISSED, 0)
+
+    def _sound_milestone(self, index: int, t_ms: int, now_ms: int) -> None:
+        milestone = self.plan.milestones[index]
+        level = player.URGENT if milestone.urgent else player.MILESTONE
+        taken = self.player.play(milestone.tones, level, now_ms, index)
+        self.event(t_ms, events.MILESTONE, index, events.SOUNDED if taken else events.MISSED, 0)
 
     def _milestone_lost(self, index: int, now_ms: int) -> None:
         """It was taken and recorded, and then could not sound: what the log said last is what is true."""

@@ -107,17 +107,8 @@ class RateOfRise:
             y = HIGHEST_STEPS
         elif y < -HIGHEST_STEPS:
             y = -HIGHEST_STEPS
-        moved = now - self._now
-        if self._count and (moved < 0 or moved > self._longest_gap):
-            self.reset()
         if self._count:
-            oldest_kept = now - self._window
-            while self._count == self._room or (self._count and self._ticks[self._oldest] < oldest_kept):
-                self._drop_oldest()
-            # The order matters: Stt needs the old St, and all three need the old origin.
-            self._sum_tt += moved * (moved * self._count - 2 * self._sum_t)
-            self._sum_ty -= moved * self._sum_y
-            self._sum_t -= moved * self._count
+            self._move_on(now)
         self._now = now
         place = self._oldest + self._count
         if place >= self._room:
@@ -129,6 +120,20 @@ class RateOfRise:
         self._sum_y += y
         self.ready = now - self._ticks[self._oldest] >= self._ready_span
         self.centi_per_min = self._slope() if self.ready else 0
+
+    def _move_on(self, now: int) -> None:
+        """Drops what leaves the window, or all of it after a gap, and makes `now` the origin of time."""
+        moved = now - self._now
+        if moved < 0 or moved > self._longest_gap:
+            self.reset()
+            return
+        oldest_kept = now - self._window
+        while self._count == self._room or (self._count and self._ticks[self._oldest] < oldest_kept):
+            self._drop_oldest()
+        # The order matters: Stt needs the old St, and all three need the old origin.
+        self._sum_tt += moved * (moved * self._count - 2 * self._sum_t)
+        self._sum_ty -= moved * self._sum_y
+        self._sum_t -= moved * self._count
 
     def _drop_oldest(self) -> None:
         place = self._oldest
@@ -151,9 +156,10 @@ class RateOfRise:
         c = self._sum_t // n
         rest_t = self._sum_t - n * c
         over = self._sum_ty - c * self._sum_y - (rest_t * self._sum_y + (n >> 1)) // n
-        under = self._sum_tt - c * (2 * self._sum_t - n * c) - (rest_t * rest_t + (n >> 1)) // n
+        under = self._sum_tt - c * (self._sum_t + rest_t) - (rest_t * rest_t + (n >> 1)) // n
         while under >= DIVISOR_BELOW:
             under >>= 1
             over = over + 1 >> 1
         whole = over // under
-        return whole * CENTI_PER_MIN + ((over - whole * under) * CENTI_PER_MIN + (under >> 1)) // under
+        over -= whole * under
+        return whole * CENTI_PER_MIN + (over * CENTI_PER_MIN + (under >> 1)) // under

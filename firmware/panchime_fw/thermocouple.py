@@ -36,6 +36,7 @@ class Thermocouple:
         self.highest_centi: int = module.HIGHEST_CENTI
         self._nodes: tuple[int, ...] = module.NANOVOLTS
         self._intervals = len(self._nodes) - 3
+        self._found = 0
         self._highest_nanovolts = self.nanovolts(self.highest_centi)
 
     def nanovolts(self, t_centi: int) -> int:
@@ -44,15 +45,14 @@ class Thermocouple:
             t_centi = self.lowest_centi
         elif t_centi > self.highest_centi:
             t_centi = self.highest_centi
-        above = t_centi - self.lowest_centi
-        index = above // _STEP_CENTI
+        t_centi -= self.lowest_centi
+        index = t_centi // _STEP_CENTI
         if index >= self._intervals:
             index = self._intervals - 1
-        fraction = above - index * _STEP_CENTI
+        fraction = t_centi - index * _STEP_CENTI
         nodes = self._nodes
         y0 = nodes[index + 1]
-        rise = nodes[index + 2] - y0
-        return y0 + (rise * fraction + 500) // 1000 - self._bend(index, fraction)
+        return y0 + ((nodes[index + 2] - y0) * fraction + 500) // 1000 - self._bend(index, fraction)
 
     def centi(self, nanovolts: int) -> int:
         """Temperature of a junction with this voltage against a reference junction at 0 degC.
@@ -60,28 +60,37 @@ class Thermocouple:
         A voltage below the table gives one hundredth less than lowest_centi, one above it one hundredth more than
         highest_centi, so that a range check on the result finds both.
         """
-        nodes = self._nodes
-        if nanovolts < nodes[1]:
+        if nanovolts < self._nodes[1]:
             return self.lowest_centi - 1
         if nanovolts > self._highest_nanovolts:
             return self.highest_centi + 1
-        low = 0
-        high = self._intervals - 1
-        while low < high:
-            middle = (low + high + 1) >> 1
-            if nodes[middle + 1] <= nanovolts:
-                low = middle
-            else:
-                high = middle - 1
-        y0 = nodes[low + 1]
-        rise = nodes[low + 2] - y0
-        half = rise >> 1
-        fraction = ((nanovolts - y0) * 1000 + half) // rise
+        index = self._interval(nanovolts)
+        return self.lowest_centi + index * _STEP_CENTI + self._fraction(index, nanovolts - self._nodes[index + 1])
+
+    def _interval(self, nanovolts: int) -> int:
+        """The last interval that begins at or below a voltage. Looked for from the last one: a probe seldom leaves it."""
+        nodes = self._nodes
+        index = self._found
+        while index > 0 and nodes[index + 1] > nanovolts:
+            index -= 1
+        while index < self._intervals - 1 and nodes[index + 2] <= nanovolts:
+            index += 1
+        self._found = index
+        return index
+
+    def _fraction(self, index: int, above: int) -> int:
+        """How far into an interval, in thousandths, the voltage is so many nanovolts above its beginning."""
+        rise = self._nodes[index + 2] - self._nodes[index + 1]
+        fraction = (above * 1000 + (rise >> 1)) // rise
         # The bend is at most 1/64 of the rise (type N at -200 degC): each round makes the error at least ten times
         # smaller.
-        for _ in range(3):
-            fraction = ((nanovolts - y0 + self._bend(low, fraction)) * 1000 + half) // rise
-        return self.lowest_centi + low * _STEP_CENTI + fraction
+        before = -1
+        rounds = 3
+        while rounds and fraction != before:
+            before = fraction
+            fraction = ((self._bend(index, fraction) + above) * 1000 + (rise >> 1)) // rise
+            rounds -= 1
+        return fraction
 
     def _bend(self, index: int, fraction: int) -> int:
         """How far the curve hangs below the chord of an interval, in nanovolts; fraction in thousandths."""

@@ -67,34 +67,22 @@ class Max31855(Decoder):
         if fault:
             reading.fail(fault, COLD_UNKNOWN)
             return
-        cold_sixteenths = raw[2] << 4 | raw[3] >> 4
-        if cold_sixteenths & 0x800:
-            cold_sixteenths -= 0x1000
+        cold_sixteenths = _cold_sixteenths(raw)
         cold_centi = (cold_sixteenths * 25 + 2) // 4
-        bits = raw[3] & 0x07
-        if bits:
-            # A lost connection can raise more than one bit; open is the one that explains the others.
-            if bits & 0x01:
-                fault = faults.OPEN
-            elif bits & 0x02:
-                fault = faults.SHORT_TO_GROUND
-            else:
-                fault = faults.SHORT_TO_SUPPLY
-        elif not cold_is_plausible(cold_centi):
-            fault = faults.COLD_JUNCTION
+        fault = _told_fault(raw[3] & 0x07, cold_centi)
         if fault:
             reading.fail(fault, cold_centi)
             return
-        told_quarters = raw[0] << 6 | raw[1] >> 2
-        if told_quarters & 0x2000:
-            told_quarters -= 0x4000
-        temperature_centi = self._true_centi(told_quarters, cold_sixteenths, cold_centi)
+        reading.cold_centi = cold_centi
+        self._take_temperature(raw, cold_sixteenths, reading)
+
+    def _take_temperature(self, raw: "bytes | bytearray", cold_sixteenths: int, reading: Reading) -> None:
+        temperature_centi = self._true_centi(_told_quarters(raw), cold_sixteenths, reading.cold_centi)
         if temperature_centi < self._curve.lowest_centi or temperature_centi > self._curve.highest_centi:
-            reading.fail(faults.OUT_OF_RANGE, cold_centi)
+            reading.fail(faults.OUT_OF_RANGE, reading.cold_centi)
             return
         reading.fault = faults.NONE
         reading.temperature_centi = temperature_centi
-        reading.cold_centi = cold_centi
 
     def _true_centi(self, told_quarters: int, cold_sixteenths: int, cold_centi: int) -> int:
         """The true temperature behind the one told; a hundredth beyond the type's range when it is outside.
@@ -102,6 +90,26 @@ class Max31855(Decoder):
         Largest intermediate: a difference of at most 2048 + 85 degC times 76373 nV/degC = 1.7e8 nV.
         """
         difference_sixteenths = told_quarters * 4 - cold_sixteenths
-        whole_c = difference_sixteenths >> 4
-        across_junctions = whole_c * self._sensitivity + ((difference_sixteenths & 15) * self._sensitivity + 8 >> 4)
+        across_junctions = (difference_sixteenths >> 4) * self._sensitivity
+        across_junctions += (difference_sixteenths & 15) * self._sensitivity + 8 >> 4
         return self._curve.centi(self._curve.nanovolts(cold_centi) + across_junctions)
+
+
+def _told_fault(bits: int, cold_centi: int) -> int:
+    """The fault that the frame's bits or its cold junction tell; NONE without one."""
+    if bits:
+        # A lost connection can raise more than one bit; open is the one that explains the others.
+        if bits & 0x01:
+            return faults.OPEN
+        return faults.SHORT_TO_GROUND if bits & 0x02 else faults.SHORT_TO_SUPPLY
+    return faults.NONE if cold_is_plausible(cold_centi) else faults.COLD_JUNCTION
+
+
+def _cold_sixteenths(raw: "bytes | bytearray") -> int:
+    sixteenths = raw[2] << 4 | raw[3] >> 4
+    return sixteenths - 0x1000 if sixteenths & 0x800 else sixteenths
+
+
+def _told_quarters(raw: "bytes | bytearray") -> int:
+    quarters = raw[0] << 6 | raw[1] >> 2
+    return quarters - 0x4000 if quarters & 0x2000 else quarters

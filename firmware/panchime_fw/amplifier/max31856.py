@@ -88,14 +88,8 @@ class Max31856(Decoder):
         if fault:
             reading.fail(fault, COLD_UNKNOWN)
             return
-        cold = raw[_COLD] << 6 | raw[_COLD + 1] >> 2
-        if cold & 0x2000:
-            cold -= 0x4000
-        cold_centi = (cold * 25 + 8) >> 4
-        hot = raw[_HOT] << 11 | raw[_HOT + 1] << 3 | raw[_HOT + 2] >> 5
-        if hot & 0x40000:
-            hot -= 0x80000
-        temperature_centi = (hot * 25 + 16) >> 5
+        cold_centi = _cold_centi(raw)
+        temperature_centi = _hot_centi(raw)
         fault = self._judge(raw[_STATUS], temperature_centi, cold_centi)
         if fault:
             reading.fail(fault, cold_centi)
@@ -117,3 +111,17 @@ class Max31856(Decoder):
         if status & 0x4C or temperature_centi < self._lowest_centi or temperature_centi > self._highest_centi:
             return faults.OUT_OF_RANGE
         return faults.NONE
+
+
+def _cold_centi(raw: "bytes | bytearray") -> int:
+    cold = raw[_COLD] << 6 | raw[_COLD + 1] >> 2
+    if cold & 0x2000:
+        cold -= 0x4000
+    return (cold * 25 + 8) >> 4
+
+
+def _hot_centi(raw: "bytes | bytearray") -> int:
+    hot = raw[_HOT] << 11 | raw[_HOT + 1] << 3 | raw[_HOT + 2] >> 5
+    if hot & 0x40000:
+        hot -= 0x80000
+    return (hot * 25 + 16) >> 5

@@ -82,8 +82,7 @@ class Mcp960x(Decoder):
         temperature_centi = _centi(raw[_HOT], raw[_HOT + 1])
         fault = self._judge(raw[_STATUS], temperature_centi, cold_centi)
         if fault:
-            # The word reaches to +-2048 degC, which the two bytes of a log could not hold.
-            reading.fail(fault, cold_centi if -32768 < cold_centi < 32768 else COLD_UNKNOWN)
+            reading.fail(fault, _for_log(cold_centi))
             return
         reading.fault = faults.NONE
         reading.temperature_centi = temperature_centi
@@ -104,6 +103,11 @@ class Mcp960x(Decoder):
         if temperature_centi < self._lowest_centi or temperature_centi > self._highest_centi:
             return faults.OUT_OF_RANGE
         return faults.NONE
+
+
+def _for_log(cold_centi: int) -> int:
+    """The word reaches to +-2048 degC, which the two bytes of a log could not hold."""
+    return cold_centi if -32768 < cold_centi < 32768 else COLD_UNKNOWN
 
 
 def _centi(high: int, low: int) -> int:

@@ -35,7 +35,7 @@ def walk(folder):
         else:
             print((path, one(path), os.stat(path)[6]))
 names = os.listdir('/')
-for name in ('boot.py', 'main.py'):
+for name in ('boot.py', 'main.py', 'packed.mpy', 'packed.py', 'panchime_fw.pack'):
     if name in names:
         print((name, one(name), os.stat(name)[6]))
 if 'panchime_fw' in names:

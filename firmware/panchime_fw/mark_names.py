@@ -1,0 +1,5 @@
+"""The marks whose names mean something to the board and to the host."""
+
+BEANS_IN = "beans in"
+FIRST_CRACK = "first crack"
+BEANS_OUT = "beans out"

@@ -1,0 +1,1 @@
+"""What a script costs that does nothing: the interpreter's own start."""

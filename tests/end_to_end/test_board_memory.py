@@ -1,0 +1,50 @@
+"""The installed firmware: it fits a Pico's heap, and does to the byte what the sources do."""
+
+import shutil
+
+import pytest
+
+from panchime.link.board import Board
+from panchime.measure.board_memory import (
+    AT_PROMPT,
+    ON_32_BITS,
+    PICO_HEAP_KB,
+    SCENARIO,
+    at_prompt,
+    installed_flash,
+    roast_goes_through,
+)
+from panchime.measure.sample_roast import LONGEST_MS, pulled_roast
+from panchime.virtual.board import VirtualBoard
+from panchime.virtual.interpreter import micropython_command
+
+pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
+
+
+@pytest.fixture(scope="module")
+def image():
+    with installed_flash() as found:
+        yield found
+
+
+def test_a_whole_roast_goes_through_in_the_heap_of_a_pico(image):
+    """The limit in this interpreter's words: a Pico's heap over the factor, and what the virtual board keeps itself."""
+    with installed_flash(runs=False) as quiet:
+        (own,) = at_prompt(quiet, AT_PROMPT)
+    heap_kb = int(PICO_HEAP_KB / ON_32_BITS + own / 1024)
+    assert roast_goes_through(image, heap_kb)
+    assert not roast_goes_through(image, heap_kb // 2), "a limit that is none would let everything through"
+
+
+def test_the_compiled_firmware_roasts_as_its_sources_do(image, tmp_path):
+    flash = tmp_path / "flash"
+    shutil.copy(image, flash)
+    with VirtualBoard(flash=flash, keep_firmware=True, speed=0, hold_at_ms=1000, scenario=SCENARIO) as virtual:
+        virtual.press("short", at_ms=2500)
+        virtual.run_until(LONGEST_MS)
+        virtual.set_speed(1)
+        virtual.go()
+        with Board.connect(virtual.socket_url) as board:
+            (file,) = board.catalogue().files
+            raw = board.read_log(file.name, 0, file.bytes)
+    assert raw == pulled_roast()
