@@ -20,8 +20,9 @@ def register(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") 
 
     parser = subparsers.add_parser(
         "virtual",
-        help="run a virtual board: the firmware without hardware",
-        description="Runs the firmware in a virtual world and prints the ports at which it can be reached. Ctrl-C ends it.",
+        help="run a virtual board, to try everything without hardware",
+        description="Runs the real board's program with pretend beans, heat and probe. While it runs, every other command "
+        "finds it as if it were plugged in: leave it open and use a second window. Ctrl-C ends it.",
     )
     parser.add_argument(
         "--speed", type=float, default=1.0, metavar="N", help="1 real time (default), N times faster, 0 as fast as it can"
@@ -29,24 +30,25 @@ def register(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     parser.add_argument(
         "--scenario",
         metavar="NAME|FILE",
-        help="roast one of these, or from a TOML file: " + ", ".join(scenario_names()),
+        help="a virtual roast: one of these, or a file: " + ", ".join(scenario_names()),
     )
-    parser.add_argument("--port-file", type=Path, metavar="FILE", help="write the ports into this file, as JSON")
-    parser.add_argument("--flash", type=Path, metavar="FILE", help="the board's flash (default: kept in the data folder)")
-    parser.add_argument("--tcp", type=int, default=0, metavar="PORT", help="serial port over TCP (default: any free port)")
-    parser.add_argument("--control", type=int, default=0, metavar="PORT", help="control channel (default: any free port)")
-    parser.add_argument("--firmware", type=Path, metavar="DIR", help="the firmware folder (default: this package's own)")
-    parser.add_argument("--keep-firmware", action="store_true", help="do not copy the firmware onto the flash")
-    parser.add_argument(
+    parser.add_argument("--chip", default="MAX31855", metavar="NAME", help="the amplifier chip (default: MAX31855)")
+    parser.add_argument("--thermocouple", choices=list("KJNTE"), default="K", help="the probe's type (default: K)")
+    parser.add_argument("--seed", type=int, default=0, metavar="N", help="another number is another day and other beans")
+    others = parser.add_argument_group("for programmers")
+    others.add_argument("--port-file", type=Path, metavar="FILE", help="write the ports into this file, as JSON")
+    others.add_argument("--flash", type=Path, metavar="FILE", help="the board's flash (default: kept in the data folder)")
+    others.add_argument("--tcp", type=int, default=0, metavar="PORT", help="serial port over TCP (default: any free port)")
+    others.add_argument("--control", type=int, default=0, metavar="PORT", help="control channel (default: any free port)")
+    others.add_argument("--firmware", type=Path, metavar="DIR", help="the firmware folder (default: this package's own)")
+    others.add_argument("--keep-firmware", action="store_true", help="do not copy the firmware onto the flash")
+    others.add_argument(
         "--interpreter",
         choices=["auto", "micropython", "cpython"],
         default="auto",
         help="what runs the firmware (default: MicroPython where there is one)",
     )
-    parser.add_argument("--chip", default="MAX31855", metavar="NAME", help="the amplifier chip (default: MAX31855)")
-    parser.add_argument("--thermocouple", choices=list("KJNTE"), default="K", help="the probe's type (default: K)")
-    parser.add_argument("--seed", type=int, default=0, metavar="N", help="another seed, another lot and other noise")
-    parser.add_argument("--board-id", default="E6614103E7A1B2C3", metavar="HEX", help="the board's serial number")
+    others.add_argument("--board-id", default="E6614103E7A1B2C3", metavar="HEX", help="the board's serial number")
     parser.set_defaults(run=run)
 
 

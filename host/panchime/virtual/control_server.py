@@ -155,6 +155,8 @@ class ControlServer:
             at_us = round(request["at_ms"] * 1000)
             if at_us < world.now_us:
                 raise Refused(f"at_ms {request['at_ms']} is past: it is {world.now_us / 1000} now")
+        # Sooner than the interpreter looks again, part of the press would be over before it is seen.
+        at_us = max(at_us, world.promised_us)
         ms = request.get("ms")
         world.around.press(at_us, kind, None if ms is None else int(ms))
         return {"at_ms": at_us / 1000}

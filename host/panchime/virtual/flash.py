@@ -10,6 +10,7 @@ from panchime.errors import PanchimeError
 from panchime.virtual.interpreter import micropython_command, shim_folder
 
 BLOCKS, BLOCK_BYTES = 352, 4096
+MANIFEST = "manifest.py"  # for MicroPython's build, not for the board
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ def firmware_files(folder: Path) -> list[tuple[Path, str]]:
     """
     if not (folder / "main.py").is_file():
         raise PanchimeError(f"{folder} holds no firmware (no main.py): give the folder that is copied to the board")
-    files = [file for file in sorted(folder.rglob("*.py")) if "__pycache__" not in file.parts]
+    files = [file for file in sorted(folder.rglob("*.py")) if "__pycache__" not in file.parts and file.name != MANIFEST]
     files.sort(key=lambda file: file.parent == folder)
     return [(file, file.relative_to(folder).as_posix()) for file in files]
 

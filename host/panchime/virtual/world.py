@@ -75,6 +75,7 @@ class World:
         self.watchdog = Watchdog()
         self.pace = Pace(settings.speed)
         self.now_us = 0
+        self.promised_us = 0  # the interpreter goes on to here without looking at the world
         self.hold_us = settings.hold_at_us
         self.erase_us = ERASE_US
         self.cut_power_at_write: int | None = None
@@ -364,7 +365,8 @@ class World:
             if self._held() or self.pace.wait_s(self.now_us) > 0:
                 return
         self._owed = None
-        answer = write_answer(owed.number, self.now_us, self._next_us(), self.pins.levels(), owed.status, owed.payload)
+        self.promised_us = self._next_us()
+        answer = write_answer(owed.number, self.now_us, self.promised_us, self.pins.levels(), owed.status, owed.payload)
         try:
             self._wire.sendall(answer)
         except OSError:
