@@ -1,9 +1,10 @@
-"""The installed firmware: it fits a Pico's heap, and does to the byte what the sources do."""
+"""The installed firmware: it fits a Pico's heap, and roasts as its sources do."""
 
 import shutil
 
 import pytest
 
+from panchime.journal.story import tell
 from panchime.link.board import Board
 from panchime.measure.board_memory import (
     AT_PROMPT,
@@ -37,6 +38,8 @@ def test_a_whole_roast_goes_through_in_the_heap_of_a_pico(image):
 
 
 def test_the_compiled_firmware_roasts_as_its_sources_do(image, tmp_path):
+    """Two virtual roasts are not always the same: with the sources alone, ten readings of 4453 were 0.52 degC apart in some
+    runs and none in others. Hence a degree, and one reading in a hundred."""
     flash = tmp_path / "flash"
     shutil.copy(image, flash)
     with VirtualBoard(flash=flash, keep_firmware=True, speed=0, hold_at_ms=1000, scenario=SCENARIO) as virtual:
@@ -46,5 +49,15 @@ def test_the_compiled_firmware_roasts_as_its_sources_do(image, tmp_path):
         virtual.go()
         with Board.connect(virtual.socket_url) as board:
             (file,) = board.catalogue().files
-            raw = board.read_log(file.name, 0, file.bytes)
-    assert raw == pulled_roast()
+            installed = tell(board.read_log(file.name, 0, file.bytes))
+    sources = tell(pulled_roast())
+    assert installed.plan == sources.plan
+    assert installed.end_reason == sources.end_reason == "done"
+    assert installed.t_ms == sources.t_ms
+    apart = [abs(a - b) for a, b in zip(installed.temperature_centi, sources.temperature_centi, strict=True)]
+    assert max(apart) <= 100
+    assert sum(one > 0 for one in apart) <= len(apart) // 100
+    assert [mark.name for mark in installed.marks] == [mark.name for mark in sources.marks]
+    assert [hit.label for hit in installed.milestones] == [hit.label for hit in sources.milestones]
+    for ours, theirs in (installed.marks, sources.marks), (installed.milestones, sources.milestones):
+        assert all(abs(a.t_ms - b.t_ms) <= 1000 for a, b in zip(ours, theirs, strict=True))

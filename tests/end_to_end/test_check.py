@@ -15,7 +15,7 @@ pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroP
 
 NAMES = (
     "board", "probe", "reading", "noise", "cold junction", "amplifier", "thermocouple", "calibration", "probe lag",
-    "rate window", "flash", "clock", "plan", "cutoff", "self-test",
+    "rate window", "memory", "clock", "plan", "cutoff", "self-test",
 )  # fmt: skip
 SETTLED_S = 1.8  # the board has read its amplifier by then
 
@@ -76,6 +76,25 @@ def test_another_chip_than_the_settings_name(capsys):
     assert "MAX31855: another amplifier chip answers" in lines["self-test"]["words"]
 
 
+def test_a_hot_tip_is_not_to_be_touched(capsys):
+    with VirtualBoard(speed=1) as virtual:
+        time.sleep(SETTLED_S)
+        for tip_c, touched in ((44.0, True), (46.0, False), (126.0, False)):
+            virtual.probe(tip_c)
+            time.sleep(1.5)
+            words = checked(virtual, capsys)[1]["reading"]["words"]
+            assert ("between two fingers" in words) is touched
+            assert ("do not touch" in words) is not touched
+
+
+def test_the_rate_window_says_of_when_the_rate_tells(capsys):
+    with VirtualBoard(speed=1) as virtual:
+        time.sleep(SETTLED_S)
+        line = checked(virtual, capsys)[1]["rate window"]
+    assert line["found"] == "30 s"
+    assert line["words"] == "the rate of rise is measured over 30 s, so it tells of about 15 s ago"
+
+
 def test_noise_and_a_hot_board(capsys):
     with VirtualBoard(speed=1) as virtual:
         virtual.probe(120.0)
@@ -87,3 +106,26 @@ def test_noise_and_a_hot_board(capsys):
     assert wrong(lines) == ["cold junction", "noise"]
     assert "motor" in lines["noise"]["words"]
     assert "move the board away" in lines["cold junction"]["words"]
+
+
+def test_a_person_of_fahrenheit_is_told_fahrenheit(capsys):
+    with VirtualBoard(speed=1) as virtual:
+        with Board.connect(virtual.port) as board:
+            plan = json.loads(board.plan_json()) | {"unit": "F", "limit": 400, "milestone": []}
+            plan.pop("cool_below", None)
+            board.define_plan(json.dumps(plan).encode())
+        time.sleep(SETTLED_S)
+        found, lines = checked(virtual, capsys)
+    assert lines["reading"]["found"] == "68.00 °F"
+    assert lines["plan"]["words"].startswith("limit 400 °F")
+    assert "°C" not in json.dumps(found, ensure_ascii=False)
+
+
+def test_the_clock_of_a_virtual_board_that_runs_faster_is_not_judged(capsys):
+    with VirtualBoard(speed=50) as virtual:
+        virtual.wait_until(2500)
+        lines = checked(virtual, capsys, "--seconds", "20")[1]
+    assert wrong(lines) == []
+    # Ever so slow a computer does not make it 50; that it is no clock on the wall is all that is said.
+    assert "not judged" in lines["clock"]["words"]
+    assert "times as fast as yours" in lines["clock"]["words"]

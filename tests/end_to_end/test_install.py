@@ -2,13 +2,24 @@
 
 import re
 import shutil
+from dataclasses import replace
 
 import pytest
 
 import panchime_fw
 from panchime.cli.main import main
 from panchime.errors import LinkError, PanchimeError
-from panchime.install.files import BOOT, MAIN, BoardFile, bytecode_version, firmware_files
+from panchime.install.files import (
+    BOOT,
+    MAIN,
+    PACKED,
+    READER,
+    BoardFile,
+    as_mpy,
+    bytecode_version,
+    compiled_modules,
+    firmware_files,
+)
 from panchime.install.installing import Changes, changes, install, must_fit
 from panchime.install.prompt import Facts, Prompt, wait_for_prompt
 from panchime.link.board import Board
@@ -45,7 +56,7 @@ def nothing(path, count):
 
 
 def test_fresh_then_nothing_to_do(bare, capsys):
-    with VirtualBoard(bare, speed=1) as virtual:
+    with VirtualBoard(bare, speed=20) as virtual:
         assert main(["install", "--check", "--port", virtual.port]) == 0
         told = capsys.readouterr()
         assert re.search(r"\d+ files to write", told.out)
@@ -67,7 +78,7 @@ def test_an_upgrade_keeps_plan_and_roasts_and_removes_what_is_no_more(tmp_path, 
     (old / "panchime_fw" / "given_up.py").write_text("")
     plan = tmp_path / "own.toml"
     plan.write_text('name = "Own"\nmethod = "wok"\nlimit = 240\n')
-    with VirtualBoard(old, speed=1) as virtual:
+    with VirtualBoard(old, speed=20) as virtual:
         virtual.wait_until(2500)
         assert main(["plan", "send", str(plan), "--port", virtual.port]) == 0
         with Board.connect(virtual.port) as board:
@@ -76,7 +87,8 @@ def test_an_upgrade_keeps_plan_and_roasts_and_removes_what_is_no_more(tmp_path, 
             before = board.catalogue().files
         assert before
         assert main(["install", "--plain", "--port", virtual.port]) == 0
-        assert "1 old ones to remove" in capsys.readouterr().out
+        # What was given up, and the three rooms that only the host enters.
+        assert "4 old ones to remove" in capsys.readouterr().out
         with Board.connect(virtual.port) as board:
             assert board.catalogue().files == before
             assert b'"Own"' in board.plan_json()
@@ -101,7 +113,7 @@ class Pulled(Exception):
 
 def test_the_cable_is_pulled_at_every_file(bare, files):
     """Each attempt gets one file further; after each the board is off the relay, runs no half firmware, and takes the next."""
-    with VirtualBoard(bare, speed=1) as virtual:
+    with VirtualBoard(bare, speed=20) as virtual:
         attempts = 0
         while True:
             with wait_for_prompt(virtual.port, 20) as prompt:
@@ -137,8 +149,45 @@ def test_the_cable_is_pulled_at_every_file(bare, files):
             assert board.identity.firmware == panchime_fw.__version__
 
 
+def test_from_loose_modules_to_one_packed_file_and_back(capsys):
+    with VirtualBoard(speed=1) as virtual:
+        for arguments in (["install"], ["install", "--plain"]):
+            assert main([*arguments, "--port", virtual.port]) == 0
+            assert f"installed: Panchime {panchime_fw.__version__} runs on" in capsys.readouterr().out
+            with wait_for_prompt(virtual.port, 20) as prompt:
+                here = set(prompt.sums())
+                assert (PACKED in here) != any(path.startswith("panchime_fw/") for path in here)
+                prompt.restart()
+            virtual.wait_for("reset")
+
+
+def test_the_cable_is_pulled_in_the_middle_of_the_packed_file(bare, files):
+    """A torn packed file is never taken for the packed file, on a board that had none and on one that had another."""
+    earlier = [replace(file, content=file.content + b"older") if file.path == PACKED else file for file in files]
+    with VirtualBoard(bare, speed=20) as virtual, wait_for_prompt(virtual.port, 20) as prompt:
+        for held in ([], earlier):
+            if held:
+                install(prompt, held, changes(held, prompt.sums()), nothing)
+            for pieces in (1, 90):
+                left = [pieces]
+
+                def pull(path, count, left=left):
+                    if path == PACKED:
+                        left[0] -= 1
+                        if left[0] < 0:
+                            raise Pulled(path)
+
+                with pytest.raises(Pulled):
+                    install(prompt, files, changes(files, prompt.sums()), pull)
+                here = prompt.sums()
+                assert MAIN not in here
+                assert here.get(PACKED) == ((held[2].sum, len(held[2].content)) if held else None)
+        install(prompt, files, changes(files, prompt.sums()), nothing)
+        assert not changes(files, prompt.sums()).any
+
+
 def test_a_board_that_goes_away_is_told_so(bare, files):
-    with VirtualBoard(bare, speed=1) as virtual, wait_for_prompt(virtual.port, 20) as prompt:
+    with VirtualBoard(bare, speed=20) as virtual, wait_for_prompt(virtual.port, 20) as prompt:
         change = changes(files, prompt.sums())
 
         def pull(path, count):
@@ -177,13 +226,48 @@ def test_only_what_changed_is_written():
 
 def test_compiled_and_plain_hold_the_same_modules(files):
     plain = firmware_files(default_firmware(), compiled=False)
-    assert [file.path.replace(".mpy", ".py") for file in files] == [file.path for file in plain]
+    assert [file.path for file in files] == [BOOT, as_mpy(READER), PACKED, MAIN]
+    modules = [path for path, _ in compiled_modules(default_firmware())]
+    assert [as_mpy(file.path) for file in plain[2:-1]] == modules
+    assert [plain[0].path, plain[1].path, plain[-1].path] == [BOOT, READER, MAIN]
     assert bytecode_version(files) == 6
     assert bytecode_version(plain) is None
-    assert files[0].path == BOOT
-    assert files[-1].path == MAIN
 
 
 def test_a_folder_that_is_no_firmware(tmp_path):
     with pytest.raises(PanchimeError, match="holds no firmware"):
         firmware_files(tmp_path, compiled=False)
+
+
+@pytest.mark.parametrize(
+    ("moment", "said"),
+    [
+        ("only_port", "The board was not touched"),
+        ("into_maintenance", "its program was stopped"),
+        ("tell", "its program was stopped"),
+        ("install_with_progress", "The board is half written: it runs nothing, its relay stays open"),
+        ("after_restart", "on the board as a whole"),
+    ],
+)
+def test_ctrl_c_says_what_state_the_board_is_in_and_to_repeat(moment, said, bare, capsys, monkeypatch):
+    from panchime.cli import install as command
+
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    def interrupted_in_the_middle(prompt, files, change):
+        install(prompt, files, change, interrupted)
+
+    with VirtualBoard(bare, speed=20) as virtual:
+        monkeypatch.setenv("PANCHIME_PORT", virtual.port)
+        with monkeypatch.context() as patched:
+            patched.setattr(command, moment, interrupted_in_the_middle if moment == "install_with_progress" else interrupted)
+            arguments = ["install"] if moment == "only_port" else ["install", "--port", virtual.port]
+            assert main(arguments) == 130
+        told = capsys.readouterr().err
+        assert said in told
+        assert "panchime install" in told or "panchime check" in told
+        assert not virtual.state()["relay"]
+        if moment == "install_with_progress":
+            assert main(["install", "--port", virtual.port]) == 0
+            assert "installed: Panchime" in capsys.readouterr().out

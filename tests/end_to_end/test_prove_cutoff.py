@@ -1,5 +1,6 @@
 """`panchime check --cutoff` on the running firmware: the proof, and the plan that comes back whatever happens."""
 
+import io
 import json
 import threading
 import time
@@ -32,11 +33,18 @@ def virtual():
 
 
 class Person:
-    """Puts the probe into the water when told to, and takes it out when told to."""
+    """Puts the probe into the water when told to, takes it out when told to, and says whether the lamp obeyed the relay."""
 
-    def __init__(self, virtual):
+    def __init__(self, virtual, lamp_went_out=True):
         self.virtual = virtual
         self.said = []
+        self.lamp_went_out = lamp_went_out
+        self.asked = []
+
+    def answer(self, question):
+        assert "pull the plug" in self.said[-1], "asked before the person was told to look"
+        self.asked.append(question)
+        return self.lamp_went_out
 
     def __call__(self, text):
         self.said.append(text)
@@ -46,17 +54,49 @@ class Person:
             self.virtual.probe(20.0)
 
 
+def never_asked(question):
+    raise AssertionError(question)
+
+
 def test_the_relay_opens_at_the_low_limit_and_the_plan_comes_back(virtual, own_data_folder):
     with Board.connect(virtual.socket_url) as board:
         before = board.plan_json()
         person = Person(virtual)
-        late_s = prove_cutoff.prove(board, person, patience_s=60)
+        late_s = prove_cutoff.prove(board, person, person.answer, patience_s=60)
         assert late_s <= prove_cutoff.OPEN_WITHIN_S
         assert board.plan_json() == before
         assert board.live().trip == 0
         assert board.live().stage == "idle"
     assert [event["on"] for event in virtual.events("relay")] == [True, False]
     assert not list(own_data_folder.glob("plan-before-proof-*"))
+
+
+def test_a_switch_that_stays_closed_fails_the_proof_although_the_board_opened_its_relay(virtual):
+    with Board.connect(virtual.socket_url) as board:
+        before = board.plan_json()
+        person = Person(virtual, lamp_went_out=False)
+        with pytest.raises(PanchimeError, match="the switch is not proven"):
+            prove_cutoff.prove(board, person, person.answer, patience_s=60)
+        assert [event["on"] for event in virtual.events("relay")] == [True, False]
+        assert person.asked == [prove_cutoff.LAMP_QUESTION]
+        assert board.plan_json() == before
+    told = " ".join(person.said)
+    assert "LOOK: the lamp must be lit; if not, nothing is proven." in told
+    assert "LOOK: the lamp must be out and the alarm must sound." in told
+    for claim in ("is lit now", "lamp is out"):
+        assert claim not in told
+
+
+@pytest.mark.parametrize(("typed", "said"), [("y\n", True), ("no\n", False), ("maybe\nYES\n", True)])
+def test_a_person_is_asked_until_yes_or_no(typed, said, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO(typed))
+    assert prove_cutoff.ask_person("?") is said
+
+
+def test_where_nobody_answers_nothing_is_proven(monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    with pytest.raises(PanchimeError, match="the switch is not proven"):
+        prove_cutoff.ask_person("?")
 
 
 def test_a_relay_that_does_not_open_is_told_and_the_plan_comes_back(virtual, monkeypatch):
@@ -73,7 +113,7 @@ def test_a_relay_that_does_not_open_is_told_and_the_plan_comes_back(virtual, mon
                 virtual.probe(60.0)
 
         with pytest.raises(PanchimeError, match="still closed"):
-            prove_cutoff.prove(board, slow_hands, patience_s=60)
+            prove_cutoff.prove(board, slow_hands, never_asked, patience_s=60)
         assert not board.live().relay_closed
         assert board.plan_json() == before
 
@@ -87,7 +127,7 @@ def test_ctrl_c_gives_the_plan_back(virtual):
                 raise KeyboardInterrupt
 
         with pytest.raises(KeyboardInterrupt):
-            prove_cutoff.prove(board, interrupted, patience_s=60)
+            prove_cutoff.prove(board, interrupted, never_asked, patience_s=60)
         assert board.plan_json() == before
         assert not board.live().relay_closed
 
@@ -102,7 +142,7 @@ def test_a_torn_cable_leaves_the_low_limit_and_the_next_check_gives_the_plan_bac
                 virtual.power_cycle(300)
 
         with pytest.raises(PanchimeError):
-            prove_cutoff.prove(board, torn, patience_s=5)
+            prove_cutoff.prove(board, torn, never_asked, patience_s=5)
     assert list(own_data_folder.glob("plan-before-proof-*"))
     with Board.connect(virtual.socket_url) as board:
         assert json.loads(board.plan_json())["limit"] == prove_cutoff.TEST_LIMIT_C
@@ -113,7 +153,7 @@ def test_a_torn_cable_leaves_the_low_limit_and_the_next_check_gives_the_plan_bac
     assert not list(own_data_folder.glob("plan-before-proof-*"))
 
 
-def test_the_command_itself(virtual, capsys):
+def test_the_command_itself(virtual, capsys, monkeypatch):
     """The person's hands are a thread that reads what the command says."""
     done = threading.Event()
 
@@ -132,10 +172,13 @@ def test_the_command_itself(virtual, capsys):
         assert main(["check", "--cutoff", "--port", virtual.port]) == 1, "it switched without asking"
         assert not virtual.events("relay")
         assert "nobody to ask" in capsys.readouterr().err
+        monkeypatch.setattr("sys.stdin", io.StringIO("y\n"))
         assert main(["check", "--cutoff", "--yes", "--port", virtual.port]) == 0
     finally:
         done.set()
         person.join()
     told = capsys.readouterr().err
+    assert prove_cutoff.LAMP_QUESTION in told
+    assert "or nothing" not in told
     assert "Unplug the roaster" in told
     assert "its own limit again" in told

@@ -16,6 +16,8 @@ from panchime.journal.journal import Journal
 from panchime.journal.story import tell
 from panchime.journal.summary import summarise
 from panchime.records.records import Records
+from panchime.report.folder import write_folder
+from panchime.report.index_page import index_page, rows_in
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "host"))
 from made_roast import BEANS_IN_MS, BEANS_OUT_MS, PLAN, made_roast
@@ -34,8 +36,9 @@ FLAGS = (
 )
 PLAN_NAME = "<script>document.title = 'taken'</script>"
 WIDTHS = (360, 1280)
-PAGES = ("roast.html", "tripped.html", "compare.html", "all/index.html", "all/roast-1.html")
-CHARTS = ("roast.html", "tripped.html", "compare.html", "all/roast-1.html")
+BRIEF = "long/roast.html#1"
+PAGES = ("roast.html", "tripped.html", "compare.html", "all/index.html", "all/roast-1.html", "long/index.html", BRIEF)
+CHARTS = ("roast.html", "tripped.html", "compare.html", "all/roast-1.html", BRIEF)
 ROAST_MS = BEANS_OUT_MS - BEANS_IN_MS
 
 
@@ -77,7 +80,15 @@ def folder(tmp_path_factory):
         assert main(["report", "2", "-o", "tripped.html"]) == 0
         assert main(["compare", "1", "3", "-o", "compare.html"]) == 0
         assert main(["report", "--all", "-o", "all"]) == 0
+        with Journal() as journal:
+            write_folder(journal, Path("long"), None, whole_pages=1)
     return home
+
+
+def uri(folder, name):
+    """The address of a page of the folder; what stands after # is no part of the file's name."""
+    file, _, fragment = name.partition("#")
+    return (folder / file).as_uri() + (f"#{fragment}" if fragment else "")
 
 
 @pytest.fixture(scope="module")
@@ -112,7 +123,8 @@ def show(browser, folder):
         browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": media, "features": [scheme]})
-        browser.get((folder / name).as_uri())
+        browser.get("about:blank")
+        browser.get(uri(folder, name))
         return browser
 
     return opened
@@ -165,7 +177,7 @@ def test_console_is_quiet_and_no_request_leaves_the_page(show, folder, name):
         message = json.loads(entry["message"])["message"]
         if message["method"] == "Network.requestWillBeSent":
             urls.append(message["params"]["request"]["url"])
-    assert (folder / name).as_uri() in urls, "the log of requests is not there"
+    assert uri(folder, name).partition("#")[0] in urls, "the log of requests is not there"
     assert [url for url in urls if not url.startswith(("file:", "data:"))] == []
 
 
@@ -193,6 +205,16 @@ def test_hostile_texts_are_texts(show):
     assert PLAN_NAME in browser.find_element("css selector", "dd:last-of-type").text
 
 
+def test_hostile_texts_are_texts_in_brief_and_in_the_list(show):
+    browser = show(BRIEF)
+    assert browser.title == f"Roast 1: {PLAN_NAME}"
+    assert PLAN_NAME in browser.find_element("tag name", "h1").text
+    assert any(PLAN_NAME in words.text for words in browser.find_elements("tag name", "dd"))
+    browser = show("long/index.html")
+    assert browser.title == "Roasts"
+    assert PLAN_NAME in browser.find_element("id", "roasts").text
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("name", PAGES)
 def test_page_fits_its_window(show, name, width):
@@ -206,7 +228,8 @@ def test_page_fits_its_window(show, name, width):
     )
     assert min(sizes) >= 12
     heights = browser.execute_script(
-        "return [...document.querySelectorAll('button,select,input')].map(e => e.getBoundingClientRect().height)"
+        "return [...document.querySelectorAll('button,select,input')].filter(e => !e.hidden).map("
+        "e => e.getBoundingClientRect().height)"
     )
     assert all(height >= 44 for height in heights)
 
@@ -362,9 +385,7 @@ def test_colours_can_be_told_from_the_paper(show, dark):
         return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
     def colour(name):
-        return browser.execute_script(
-            f"return getComputedStyle(document.documentElement).getPropertyValue('--{name}').trim()"
-        )
+        return browser.execute_script(f"return getComputedStyle(document.documentElement).getPropertyValue('--{name}').trim()")
 
     def contrast(name):
         light, low = sorted((luminance(colour(name)), luminance(colour("card"))), reverse=True)
@@ -445,3 +466,61 @@ def test_list_leads_to_the_pages_and_back(show):
     assert browser.find_element("tag name", "h1").text == "Roast 2: Skillet, to City"
     browser.find_element("link text", "All roasts").click()
     assert browser.find_element("tag name", "h1").text == "Roasts"
+
+
+def test_list_leads_to_roasts_in_brief_and_from_one_to_another(show):
+    browser = show("long/index.html", 360)
+    browser.find_element("link text", "2 Skillet, to City").click()
+    assert browser.find_element("tag name", "h1").text == "Roast 2: Skillet, to City"
+    assert "The alarm sounded at 9:20" in browser.find_element("id", "troubles").text
+    browser.execute_script("location.hash = '#1'")
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    WebDriverWait(browser, 20).until(lambda _: browser.title.startswith("Roast 1:"))
+    browser.find_element("link text", "All roasts").click()
+    assert browser.find_element("tag name", "h1").text == "Roasts"
+    assert browser.get_log("browser") == []
+
+
+def test_roast_in_brief_is_read_like_a_whole_one(show):
+    from selenium.webdriver.common.keys import Keys
+
+    browser = show("long/roast.html#2")
+    keys(browser, Keys.HOME, Keys.ARROW_UP)
+    assert "A beans in" in browser.find_element("id", "readout").text
+    mouse_at(browser, 0.5)
+    assert re.search(r"after beans in: \d+\.\d °C, rate \+\d+\.\d °C/min", browser.find_element("id", "readout").text)
+
+
+def test_roast_that_the_folder_lacks_is_said_to_be_missing(show):
+    browser = show("long/roast.html#999")
+    assert "does not have that roast" in browser.find_element("id", "lacking").text
+
+
+def test_long_list_is_drawn_as_it_is_asked_for(show, folder):
+    """Three roasts a hundred times over: the list draws a hundred, then more, and finds every one."""
+    target = folder / "many"
+    shutil.copytree(folder / "all", target, dirs_exist_ok=True)
+    rows = rows_in((folder / "all" / "index.html").read_bytes())
+    many = [rows[number % 3 + 1]._replace(number=number) for number in range(1, 301)]
+    (target / "index.html").write_text(index_page(many, "0" * 64), encoding="utf-8")
+    browser = show("many/index.html")
+
+    def numbers():
+        return [int(item.get_attribute("data-number")) for item in browser.find_elements("css selector", "#roasts li")]
+
+    assert numbers() == list(range(300, 200, -1))
+    assert browser.find_element("id", "count").text == "300 roasts, the first 100 are shown"
+    browser.find_element("id", "more").click()
+    assert numbers() == list(range(300, 100, -1))
+    assert browser.execute_script("return document.activeElement.textContent").startswith("200 ")
+    browser.find_element("id", "more").click()
+    assert len(numbers()) == 300
+    assert not browser.find_element("id", "more").is_displayed()
+    browser.find_element("id", "words").send_keys("windy")
+    assert set(numbers()) == {number for number in range(1, 301) if number % 3 + 1 == 1}
+
+
+def test_list_without_scripts_shows_the_newest(show):
+    browser = show("all/index.html", scripts=False)
+    assert len(browser.find_elements("css selector", "#roasts li a")) == 3

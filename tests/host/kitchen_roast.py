@@ -1,14 +1,10 @@
 """Roasts of the virtual kitchen as stories, with the truth behind them."""
 
-import sys
 from functools import cache
-from pathlib import Path
 
 from panchime.journal.story import tell
+from panchime.measure.made_journal import cooked, plan_of, written_log
 from panchime.virtual.roaster.scenario import load_scenario
-
-sys.path.insert(0, str(Path(__file__).parents[2] / "tools"))
-from make_journal import cooked, plan_of, written_log
 
 
 @cache

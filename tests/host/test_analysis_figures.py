@@ -19,7 +19,7 @@ from panchime_fw import faults
 
 sys.path.insert(0, str(Path(__file__).parent))
 from kitchen_roast import kitchen_roast
-from made_roast import BEANS_OUT_MS, FIRST_CRACK_MS, made_roast
+from made_roast import BEANS_OUT_MS, FIRST_CRACK_MS, YELLOW_MS, made_roast, usual_events
 
 
 def curve_of(t_s, temperature_c, rate=None):
@@ -134,6 +134,27 @@ def test_times_from_first_crack_are_exact():
     story, truth, _ = kitchen_roast("skillet-mild")
     account = account_of(story, RoastRecord(1))
     assert account.development_ms == truth.acts_ms["beans out"] - truth.acts_ms["first crack"]
+
+
+def test_heat_is_counted_from_yellow_above_the_reading_at_yellow():
+    story = tell(made_roast())
+    found = account_of(story, RoastRecord(1))
+    assert found.base_c == story.mark("yellow").temperature_centi / 100
+    curve = found.curve
+    inside = (curve.t_s >= YELLOW_MS / 1000) & (curve.t_s <= BEANS_OUT_MS / 1000)
+    over = np.maximum(curve.temperature_c[inside] - found.base_c, 0)
+    assert found.heat_c_min == pytest.approx(np.trapezoid(over, curve.t_s[inside]) / 60, rel=0.01)
+    # Twenty degrees lower, from the same moment: 6.5 minutes of twenty degrees more.
+    lower = account_of(story, RoastRecord(1), base_c=found.base_c - 20)
+    assert lower.heat_c_min - found.heat_c_min == pytest.approx(20 * (BEANS_OUT_MS - YELLOW_MS) / 60_000, rel=0.01)
+
+
+def test_without_yellow_there_is_no_heat():
+    marks = [event for event in usual_events() if event[0] != YELLOW_MS]
+    story = tell(made_roast(marks))
+    assert story.mark("yellow") is None
+    assert account_of(story, RoastRecord(1)).heat_c_min is None
+    assert account_of(story, RoastRecord(1), base_c=150).heat_c_min is None
 
 
 def test_corrected_mark_moves_everything_that_hangs_on_it():

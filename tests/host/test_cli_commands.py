@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -73,7 +74,7 @@ def test_an_error_goes_to_stderr_with_status_1(capsys):
     assert main(["show", "7"]) == 1
     shown = capsys.readouterr()
     assert shown.out == ""
-    assert shown.err == "panchime: the journal has no roast 7: 'panchime roasts' lists what it has\n"
+    assert shown.err == "panchime: the journal has no roast 7, it is empty: 'panchime pull' fetches the roasts of a board\n"
 
 
 def test_an_interrupt_is_quiet(monkeypatch, capsys):
@@ -194,6 +195,24 @@ def test_plan_new_lists_writes_and_does_not_write_over(home, capsys):
     assert main(["plan", "new", "microwave"]) == 1
     assert main(["plan", "new", "wok", "-"]) == 0
     assert capsys.readouterr().out == starter("wok")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--fahrenheit", "skillet", "mine.toml"), ("skillet", "--fahrenheit", "mine.toml"),
+        ("skillet", "mine.toml", "--fahrenheit"), ("skillet", "--fahrenheit", "--", "mine.toml"),
+    ],
+)  # fmt: skip
+def test_an_option_may_stand_anywhere(home, words):
+    assert main(["plan", "new", *words]) == 0
+    assert tomllib.loads((home / "mine.toml").read_text(encoding="utf-8"))["unit"] == "F"
+
+
+def test_one_name_too_many_is_still_an_error(home, capsys):
+    with pytest.raises(SystemExit):
+        main(["plan", "new", "skillet", "--fahrenheit", "one.toml", "two.toml"])
+    assert "not known or too many: two.toml" in capsys.readouterr().err
 
 
 def test_plan_check(home, capsys):
@@ -354,3 +373,63 @@ def test_on_a_terminal_the_person_chooses_among_several_boards(monkeypatch, caps
     shown = capsys.readouterr().err
     assert "E66B" in shown
     assert shown.count("Which one (1 to 2)?") == 3
+
+
+@pytest.mark.parametrize("command", [["show"], ["report"], ["compare", "2"], ["weigh"], ["note"], ["export", "--csv", "x"]])
+def test_a_roast_that_is_not_there_names_the_nearest(command, capsys):
+    for boot in (1, 2, 3, 4):
+        keep(made_roast(boot=boot))
+    with Journal() as journal, journal.database.transaction():
+        journal.database.rows("DELETE FROM roasts WHERE number = 3")
+    assert main([*command, "3"]) == 1
+    assert "no roast 3; the nearest are 2 and 4. 'panchime roasts' lists all" in capsys.readouterr().err
+    assert main([*command, "99"]) == 1
+    assert "the nearest is 4." in capsys.readouterr().err
+
+
+def test_an_export_says_what_was_written_where(home, capsys):
+    keep(made_roast())
+    keep(made_roast(boot=41))
+    assert main(["export", "1", "--csv", "one.csv"]) == 0
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    rows = len(list(csv.reader((home / "one.csv").open(newline="", encoding="utf-8")))) - 1
+    assert shown.err == f"one.csv: roast 1, {rows} rows below the headings\n"
+    assert main(["export", "--all", "--json", "all.json"]) == 0
+    assert capsys.readouterr().err == "all.json: 2 roasts, 1 to 2\n"
+    assert main(["export", "--all", "--parquet", "all.parquet"]) == 0
+    assert capsys.readouterr().err == f"all.parquet: 2 roasts, 1 to 2, {2 * len(tell(made_roast()).t_ms)} rows\n"
+    assert main(["export", "2", "--raw", "two.roast"]) == 0
+    assert capsys.readouterr().err == f"two.roast: the log of roast 2, {len(made_roast(boot=41))} bytes, as the board kept it\n"
+
+
+def test_data_on_standard_output_stay_data(capsys):
+    keep(made_roast())
+    assert main(["export", "1", "--json"]) == 0
+    shown = capsys.readouterr()
+    assert len(json.loads(shown.out)) == 1
+    assert shown.err == "standard output: roast 1\n"
+
+
+def test_a_hint_can_be_pasted_though_the_path_has_spaces(home, capsys):
+    assert main(["plan", "new", "wok", "my wok.toml"]) == 0
+    hints = [line.strip() for line in capsys.readouterr().out.splitlines() if line.startswith("  panchime ")]
+    assert [shlex.split(hint) for hint in hints] == [
+        ["panchime", "plan", "check", "my wok.toml"],
+        ["panchime", "plan", "send", "my wok.toml"],
+    ]
+    assert main(["plan", "check", "not there.toml"]) == 1
+    assert shlex.split(capsys.readouterr().err.splitlines()[1])[-1] == "not there.toml"
+    keep(made_roast())
+    assert main(["plan", "from-roast", "1", "as roast 1.toml"]) == 0
+    assert shlex.split(capsys.readouterr().out.splitlines()[1])[3] == "as roast 1.toml"
+
+
+def test_a_hint_on_windows_has_double_quotes(monkeypatch):
+    from panchime.terminal import command_line
+
+    class Windows:
+        name = "nt"
+
+    monkeypatch.setattr(command_line, "os", Windows)
+    assert command_line.command_line(["plan", "check", "my wok.toml"]) == 'panchime plan check "my wok.toml"'

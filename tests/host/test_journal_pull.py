@@ -13,7 +13,8 @@ from panchime.journal.schema import MIGRATIONS
 from panchime.journal.story import tell
 from panchime.journal.summary import summarise
 from panchime.journal.when import error_ms
-from panchime.link.board import Anchor, Board
+from panchime.link.anchor import Anchor
+from panchime.link.board import Board
 from panchime.link.scpi_client import Identity
 from panchime_fw import logreader
 

@@ -61,6 +61,23 @@ def test_milestones_that_sounded_and_one_that_stayed_silent():
     ]
 
 
+def test_a_milestone_that_waited_its_turn_and_was_lost_stands_once():
+    # docs/log-format.md, event 3: a later 1 of the same index says that it waited its turn and was lost.
+    lost = [(52_000, events.MILESTONE, 0, events.SOUNDED, 0), (52_250, events.MILESTONE, 0, events.MISSED, 0)]
+    story = tell(made_roast(lost))
+    assert [(hit.label, hit.t_ms, hit.sounded) for hit in story.milestones] == [("Load now", 52_000, False)]
+
+
+def test_a_milestone_that_came_due_anew_after_a_mark_was_taken_back_stands_twice():
+    again = [
+        (52_000, events.MILESTONE, 0, events.SOUNDED, 0),
+        (60_000, events.MARK, 0, events.PRESSED, 60_000),
+        (61_000, events.MARK_BACK, 0, 0, 0),
+        (62_000, events.MILESTONE, 0, events.MISSED, 0),
+    ]
+    assert [hit.sounded for hit in tell(made_roast(again)).milestones] == [True, False]
+
+
 def test_the_highest_reading_is_that_of_the_beans_and_not_of_the_hot_pan():
     early = tell(made_roast(usual_events()[:4], until_ms=400_000))
     assert max(early.temperature_centi) > 21_000

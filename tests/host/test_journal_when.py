@@ -5,7 +5,7 @@ import random
 import pytest
 
 from panchime.journal.when import BOUNDED, EXACT, SETTING_ERROR_MS, UNKNOWN, Clock, When
-from panchime.link.board import Anchor
+from panchime.link.anchor import Anchor
 
 DAY = 86_400_000
 SLACK = SETTING_ERROR_MS  # on either side of a bound

@@ -13,7 +13,7 @@ from panchime.cli.main import main
 from panchime.journal.journal import Journal
 from panchime.journal.story import tell
 from panchime.journal.summary import summarise
-from panchime.link.board import Anchor
+from panchime.link.anchor import Anchor
 from panchime.link.scpi_client import Identity
 
 sys.path.insert(0, str(Path(__file__).parent))

@@ -65,6 +65,6 @@ def test_find_lists_a_board_at_its_prompt_and_says_what_to_do(port, tmp_path, mo
     assert main(["find", "--port", port]) == 0
     shown = " ".join(capsys.readouterr().out.split())
     assert "does not run" in shown
-    assert "copy the firmware folder onto it anew" in shown
+    assert "'panchime install' puts Panchime on it" in shown
     assert main(["pull", "--port", port]) == 1
     assert "main.py is not running" in capsys.readouterr().err

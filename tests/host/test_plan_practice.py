@@ -16,11 +16,12 @@ from panchime.planfile.differences import differences
 from panchime.planfile.from_roast import plan_from_roast, plan_text
 from panchime.planfile.reading import mistakes
 from panchime.planfile.starters import STARTER_METHODS, starter
+from panchime.planfile.telling_apart import warnings
 from panchime.rehearsal.bench import CUE, GUIDE, MARKED, RELAY_MOVED, TRIPPED
 from panchime.rehearsal.kept_roast import over_kept_roast
 from panchime.rehearsal.virtual_roast import over_scenario
 from panchime.virtual.roaster.scenario import load_scenario
-from panchime_fw import events, faults
+from panchime_fw import events, faults, sounds
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made_roast import BEANS_IN_MS, BEANS_OUT_MS, FIRST_CRACK_MS, PLAN, YELLOW_MS, made_roast, usual_events
@@ -52,11 +53,27 @@ def test_a_plan_from_a_roast_has_a_cue_at_each_mark_and_its_curve_as_guide():
     assert found["Yellow by now"]["after_s"] == (YELLOW_MS - BEANS_IN_MS) // 1000
     assert found["Take it out by now"] == {
         "label": "Take it out by now", "after_s": (BEANS_OUT_MS - FIRST_CRACK_MS) // 1000, "since": "first crack",
-        "sound": "rising low",
+        "sound": "take it out low",
     }  # fmt: skip
     for seconds, degrees in document["guide"]:
         assert abs(degrees - story.temperature_at(BEANS_IN_MS + round(seconds * 1000)) / 100) <= 1
     assert document["guide"][-1][0] <= (BEANS_OUT_MS - BEANS_IN_MS) / 1000
+
+
+def test_a_mark_sounds_by_its_name_and_no_two_sounds_are_alike():
+    own = ["beans in", "colour of straw", "yellow", "smell of toast", "first crack", "second crack", "pause", "beans out"]
+    story = tell(made_roast([(90_000 * (i + 1), events.MARK, i, events.PRESSED, 90_000 * (i + 1)) for i in range(8)],
+                            plan=PLAN | {"marks": own}))  # fmt: skip
+    document = plan_from_roast(story, 7)
+    assert mistakes(document) == []
+    assert warnings(document) == []
+    found = {item["label"]: item["sound"] for item in document["milestone"]}
+    for label, sound in (
+        ("Load now", "load now"), ("Yellow", "yellow"), ("First crack near", "first crack soon"),
+        ("First crack", "first crack"), ("Second crack", "second crack"), ("Take it out", "take it out"),
+    ):  # fmt: skip
+        assert found[label] == sound
+    assert not any(found[label] in sounds.NAMED for label in ("Colour of straw", "Smell of toast", "Pause"))
 
 
 def test_the_plans_text_is_the_same_plan():
@@ -166,7 +183,7 @@ def test_differences_in_words():
     assert "the mark 'second crack' is new" in found
     assert "'First crack' sounds at another point: it rises to 198 °C; before: it rises to 196 °C" in found
     assert "the milestone 'Load now' is now called 'Beans in now'" in found
-    assert "'Yellow soon' sounds as long; before, as beeps 1" in found
+    assert "'Yellow soon' sounds as long; before, as yellow" in found
     assert "the milestone 'Second crack near' is gone" in found
     assert "the milestone 'Smell it' is new: 90 s after yellow, beeps 1" in found
     assert len(found) == 8

@@ -138,7 +138,7 @@ def test_a_scale_keeps_its_end():
             score_of(text, {})
 
 
-# Published ranges: all degrees 14 to 20 %, about 5 % at first crack; light 11-13, medium 13-16, dark 16-20 % (from memory).
+# Published: about 5 % at first crack. From memory: light 11 to 13, medium 13 to 16, dark 16 to 20 %.
 @pytest.mark.parametrize(
     ("loss", "plausible", "word"),
     [(-0.1, False, "swapped"), (0.03, False, "hardly roasted"), (0.08, True, "very light"), (0.12, True, "light"),

@@ -6,6 +6,7 @@ import json
 import re
 import sys
 from html.parser import HTMLParser
+from math import isnan
 from pathlib import Path
 
 import pytest
@@ -17,12 +18,13 @@ from panchime.journal.summary import summarise
 from panchime.records.corrections import Correction
 from panchime.records.records import Records
 from panchime.report import page as page_module
-from panchime.report.figure import Line, Panel, Tag, drawing, small_curve
+from panchime.report.figure import Line, Panel, Tag, drawing, small_path
 from panchime.report.gathering import gather
-from panchime.report.payload import guide_points, roast_payload
+from panchime.report.index_page import rows_in
+from panchime.report.payload import flags, guide_points, roast_payload
 from panchime.report.view import Shown
 from panchime.terminal.safe_text import safe_line
-from panchime_fw import events, faults
+from panchime_fw import events, faults, trips
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made_roast import BEANS_IN_MS, END_MS, PLAN, made_roast, usual_events
@@ -124,11 +126,12 @@ def test_hostile_texts_stay_texts():
 
 
 def test_data_of_the_page_comes_back_as_it_was_but_for_unsafe_characters():
-    for text in hostile_pages().values():
+    for name, text in hostile_pages().items():
         for _, attrs, code in Elements(text).codes:
             if attrs.get("type") == "application/json":
                 assert "<" not in code
-                words = [flag["words"] for flag in json.loads(code)["flags"]]
+                data = json.loads(code)
+                words = [row[1] for row in data] if name.endswith("index.html") else [flag["words"] for flag in data["flags"]]
                 assert safe_line(HOSTILE) in words
 
 
@@ -143,17 +146,25 @@ def test_policy_allows_the_pages_own_code_and_nothing_else():
         assert "unsafe" not in policies[0]
         assert "http" not in policies[0]
         for tag, attrs, code in found.codes:
-            if attrs.get("type") != "application/json":
+            if "src" in attrs:
+                assert rules["script-src"] == rules["style-src"] == "'self' file:"
+                assert code == ""
+            elif attrs.get("type") != "application/json":
                 digest = base64.b64encode(hashlib.sha256(code.encode()).digest()).decode()
                 assert f"'sha256-{digest}'" in rules[f"{tag}-src"], f"{name}: a {tag} would not run"
 
 
-def test_pages_load_nothing():
+def test_pages_load_nothing_but_what_lies_in_their_folder():
     for name, text in hostile_pages().items():
         for tag, attrs in Elements(text).elements:
-            assert "src" not in attrs, (name, tag)
-            if "href" in attrs:
-                assert re.fullmatch(r"data:,|index\.html|roast-\d+\.html", attrs["href"]), (name, attrs)
+            loaded = [attrs[key] for key in ("src", "href") if key in attrs and tag != "a"]
+            for link in loaded:
+                if link != "data:,":
+                    assert name.startswith("all/"), f"{name} is one file"
+                    assert re.fullmatch(r"shared/[\w.]+", link), (name, link)
+                    assert (Path("all") / link).is_file()
+            if tag == "a":
+                assert re.fullmatch(r"index\.html|roast-\d+\.html", attrs["href"]), (name, attrs)
         assert "@import" not in text
         assert "url(" not in text
 
@@ -189,11 +200,11 @@ def test_page_says_what_the_story_says(capsys):
 
 def test_fahrenheit_page():
     keep(made_roast(plan=PLAN | {"unit": "F"}))
-    report("1", "-o", "f.html", "--base", "300")
+    report("1", "-o", "f.html", "--heat-above", "300")
     read = " ".join(Elements(Path("f.html").read_text(encoding="utf-8")).read.split())
     story = tell(made_roast())
     assert f"{story.mark('beans out').temperature_centi / 100 * 1.8 + 32:.1f} °F" in read
-    assert "heat above 300 °F" in read
+    assert re.search(r"heat since yellow, degree-minutes \d+ above 300 °F", read)
     assert "400 to 420 °F" in read
     assert "°C/min" not in read
 
@@ -213,12 +224,34 @@ def test_corrections_are_shown_beside_what_was_recorded():
 
 def test_trip_faults_and_losses_stand_at_the_top():
     tripped = [*usual_events()[:7], (250_000, events.RELAY, 1, 0, 0), (650_000, events.TRIP, 1, 24600, 24500)]
-    keep(made_roast(tripped, faults=[(300_000, 312_000, faults.OPEN)]))
+    keep(made_roast(tripped, faults=[(300_000, 312_000, faults.OPEN)], plan=PLAN | {"heater_on_relay": True}))
     report("1", "-o", "t.html")
     read = " ".join(Elements(Path("t.html").read_text(encoding="utf-8")).read.split())
     assert read.index("The cutoff tripped at 9:20") < read.index("Beans went in")
     assert "reading 246.0 °C, limit 245.0 °C" in read
     assert "No reading from 3:30 on for 12 s" in read
+
+
+POPPER = PLAN | {"method": "hot-air popper", "heater_on_relay": True}
+
+
+@pytest.mark.parametrize("plan", [PLAN, POPPER], ids=["flame", "popper"])
+def test_a_trip_is_told_as_what_it_did(plan):
+    keep(made_roast([*usual_events()[:6], (650_000, events.TRIP, trips.OVER_LIMIT, 24600, 24500)], plan=plan))
+    report("1", "-o", "t.html")
+    page = Path("t.html").read_text(encoding="utf-8")
+    read = " ".join(Elements(page).read.split())
+    with Journal() as journal:
+        words = [flag["words"] for flag in flags(gather(journal, 1, None)) if flag["kind"] == "trip"]
+    if plan is POPPER:
+        assert words == ["cut off: over the limit"]
+        assert "The cutoff tripped at 9:20: over the limit" in read
+        assert f"{trips.TIP_OUT_ADVICE} {trips.ADVICE[trips.OVER_LIMIT]}" in read
+    else:
+        assert words == ["alarm: over the limit"]
+        assert "The alarm sounded at 9:20 (no heater on the relay): over the limit" in read
+        assert "cutoff tripped" not in read
+        assert trips.TIP_OUT_ADVICE not in read
 
 
 @pytest.mark.parametrize(
@@ -244,10 +277,10 @@ def test_guide_curve_of_the_plan_is_in_the_data():
     with Journal() as journal:
         payload = roast_payload(gather(journal, 1, None), Shown("C"))
     reading, guide = payload["panels"][0]["lines"]
-    at = payload["t_ms"].index(180_000)
+    t_ms = payload["t_ms"].tolist()
     assert (reading["name"], guide["name"]) == ("the reading", "guide curve")
-    assert guide["values"][at] == 130.0
-    assert guide["values"][payload["t_ms"].index(0)] is None
+    assert guide["values"][t_ms.index(180_000)] == 130.0
+    assert isnan(guide["values"][t_ms.index(0)])
 
 
 @pytest.mark.parametrize(
@@ -278,19 +311,19 @@ def test_folder_writes_only_what_changed(capsys):
         report("--all", "-o", "all")
         return capsys.readouterr().out
 
-    assert "3 roasts, 4 pages written" in written()
-    before = {file: file.stat().st_mtime_ns for file in Path("all").glob("*.html")}
-    assert "3 roasts, 0 pages written" in written()
-    assert before == {file: file.stat().st_mtime_ns for file in Path("all").glob("*.html")}
+    assert "3 roasts, 4 files written" in written()
+    before = {file: file.stat().st_mtime_ns for file in Path("all").rglob("*.*")}
+    assert "3 roasts, 0 files written" in written()
+    assert before == {file: file.stat().st_mtime_ns for file in Path("all").rglob("*.*")}
     note(2, "Sweeter than the last one.")
-    assert "3 roasts, 1 page written" in written()
+    assert "3 roasts, 2 files written" in written(), "its page, and the list, which is searched for words"
     assert "Sweeter" in Path("all/roast-2.html").read_text(encoding="utf-8")
     Path("all/roast-3.html").unlink()
-    assert "3 roasts, 1 page written" in written()
+    assert "3 roasts, 1 file written" in written()
     keep(made_roast(boot=43))
-    assert "4 roasts, 2 pages written" in written(), "a new roast leaves the earlier ones alone"
+    assert "4 roasts, 2 files written" in written(), "a new roast leaves the earlier ones alone"
     say(3, day_temperature_centi=500)
-    assert "4 roasts, 2 pages written" in written(), "its day counts for the later one, too"
+    assert "4 roasts, 3 files written" in written(), "its day counts for the later one, too"
 
 
 def test_page_of_the_folder_is_that_of_the_single_report():
@@ -310,17 +343,17 @@ def test_list_links_to_every_roast_and_carries_what_it_sorts_by():
     say(2, green_mg=200_000, roasted_mg=170_000)
     report("--all", "-o", "all")
     found = Elements(Path("all/index.html").read_text(encoding="utf-8"))
-    items = found.named("li")
-    assert [item["data-number"] for item in items] == ["2", "1"]
-    assert items[0]["data-length"] == "630000"
-    assert [item["data-loss"] for item in items] == ["0.15", ""]
+    assert [item["data-number"] for item in found.named("li")] == ["2", "1"]
+    rows = rows_in(Path("all/index.html").read_bytes())
+    assert rows[2].length_ms == 630_000
+    assert (rows[2].loss, rows[1].loss) == (0.15, None)
     assert [link["href"] for link in found.named("a")] == ["roast-2.html", "roast-1.html"]
     assert len([attrs for attrs in found.named("svg") if attrs["class"] == "small"]) == 2
 
 
 def test_empty_journal_has_an_empty_list(capsys):
     report("--all", "-o", "all")
-    assert "0 roasts, 1 page written" in capsys.readouterr().out
+    assert "0 roasts, 1 file written" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -331,7 +364,7 @@ def test_empty_journal_has_an_empty_list(capsys):
         (["report", "--all", "--json"], "--json is for one"),
         (["report", "9"], "has no roast 9"),
         (["report", "1", "-o", "nowhere/x.html"], "cannot be written"),
-        (["report", "1", "--base", "900"], "between 0 and 300"),
+        (["report", "1", "--heat-above", "900"], "between 0 and 300"),
         (["compare", "1"], "2 to 12 different roasts"),
         (["compare", "1", "1"], "2 to 12 different roasts"),
         (["compare", "1", "2", "--align", "second crack"], "roast 1 has no mark 'second crack'; it has beans in, yellow"),
@@ -352,7 +385,7 @@ def test_analysis_as_json(capsys):
     story = tell(made_roast())
     assert found["development_ms"] == 120_000
     assert found["turning_point"]["after_beans_in_ms"] == pytest.approx(story.turning_ms - BEANS_IN_MS, abs=3000)
-    assert found["heat"]["base_c"] == 100
+    assert found["heat"]["base_c"] == story.mark("yellow").temperature_centi / 100
     assert found["day_effect"] is None
     assert len(found["smoothed"]["t_ms"]) == len(found["smoothed"]["rate_of_rise_c_per_min"]) == len(story.t_ms)
     assert sum(band["ms"] for band in found["bands"]) == pytest.approx(720_000 - found["turning_point"]["t_ms"], abs=600)
@@ -371,6 +404,18 @@ def test_comparison_in_the_terminal(capsys):
     curve = shown.split("\n\n")[0]
     assert "A" in curve
     assert "B" in curve
+
+
+def test_a_comparison_names_its_measures_as_people_say_them(capsys):
+    for boot, green_mg in ((40, 100_000), (41, 102_000)):
+        number = keep(made_roast(boot=boot))
+        say(number, green_mg=green_mg, roasted_mg=86_000)
+    assert main(["compare", "1", "2"]) == 0
+    rows = [re.split(r"\s{2,}", line.strip()) for line in capsys.readouterr().out.splitlines()]
+    found = {row[0]: row[1:] for row in rows}
+    assert found["development, share of the roast"] == ["19 %", "19 % (+0.0)"]
+    assert found["weight loss"] == ["14 %", "16 % (+1.7)"]
+    assert "heat since yellow, degree-minutes" in found
 
 
 def test_comparison_at_another_mark(capsys):
@@ -395,7 +440,7 @@ def test_drawing_breaks_lines_where_there_is_nothing_and_keeps_texts_apart():
 
 
 def test_small_curve_needs_two_readings_and_is_thin():
-    assert str(small_curve([0], [5], 0, 10)) == ""
-    svg = str(small_curve(list(range(0, 900_000, 4750)), list(range(190)), 0, 900_000))
-    assert svg.count("L") + svg.count("M") <= 2 * 64 + 1
-    assert len(svg) < 2000
+    assert small_path([0], [5], 0, 10) == ""
+    data = small_path(list(range(0, 900_000, 4750)), list(range(190)), 0, 900_000)
+    assert 32 < data.count("L") + data.count("M") <= 64
+    assert len(data) < 600

@@ -156,7 +156,7 @@ def test_cold_junction_warms_beside_the_stove(roasted):
         (('press = "short"', 'press = "soft"'), "press 'soft' is none of"),
         (('deed = "load"', 'deed = "eat"'), "deed 'eat' is none of"),
         (("flame = 0.65", ""), "flame"),
-        (("[probe]", "[probe"), "not a TOML file"),
+        (("[probe]", "[probe"), "line 24, column 7: brackets are closed"),
     ],
 )
 def test_mistakes_in_a_scenario_are_named(tmp_path, change, words):

@@ -164,7 +164,7 @@ class TestListening:
         (tmp_path / "plan.toml").write_text(to_toml(SHIPPED["skillet"]))
         arguments = ["plan", "listen", str(tmp_path / "plan.toml"), "-o", str(tmp_path / "plan.wav")]
         assert main(arguments) == 0
-        assert "First crack near   (morse C)" in capsys.readouterr().out
+        assert "First crack near   (first crack soon)" in capsys.readouterr().out
         with wave.open(str(tmp_path / "plan.wav")) as file:
             assert file.getnframes() / file.getframerate() > 8
         assert main(arguments) != 0

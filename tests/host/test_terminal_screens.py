@@ -1,6 +1,7 @@
 """What is drawn: nothing wider than the terminal, nothing a board could smuggle in, nothing said by colour alone."""
 
 import io
+import re
 import sys
 import unicodedata
 from pathlib import Path
@@ -14,11 +15,15 @@ from panchime.journal.summary import summarise
 from panchime.journal.when import When
 from panchime.link.board import Live, LiveEvent, LiveMark
 from panchime.link.following import Roast
+from panchime.rehearsal.bench import TRIPPED as TRIPPED_KIND
+from panchime.rehearsal.bench import Happening
+from panchime.rehearsal.rehearsal import Rehearsal
 from panchime.terminal import words
 from panchime.terminal.big_digits import big
 from panchime.terminal.canvas import Canvas
 from panchime.terminal.next_milestone import next_milestone
 from panchime.terminal.plan_table import plan_screen
+from panchime.terminal.rehearsal_table import rehearsal_screen
 from panchime.terminal.roast_list import roast_table
 from panchime.terminal.roast_screen import View, roast_screen
 from panchime.terminal.safe_text import safe_line, safe_lines
@@ -85,7 +90,9 @@ def test_marks_milestones_and_trips_are_letters_in_the_plot_and_words_below(tmp_
     for letter in ("A", "B", "a", "b", "c", "!"):
         assert letter in flags
     text = "\n".join(lines)
-    assert "tripped at 9:30: over the limit, reading 245.1 °C, limit 245.0 °C" in text
+    told = "the alarm sounded at 9:30 (no heater on the relay): over the limit, reading 245.1 °C, limit 245.0 °C"
+    assert told in " ".join(text.split())
+    assert "tripped at" not in text
     assert "Take the beans off the heat." in " ".join(text.split())
     assert "relay  ━" in text
     assert "closed: heater on" in text
@@ -141,7 +148,7 @@ def test_what_a_board_says_live_does_nothing_to_the_terminal():
     live = Live(1000, NASTY, 1000, 20.0, 25.0, None, False, 0, 0, 1, 1)
     roast = Roast(live, True, True, [LiveMark(NASTY, 1, 0)], [LiveEvent(1, 0, NASTY, NASTY)], {"name": NASTY})
     assert_harmless(printed(watch_screen(roast, "C", trouble=NASTY)))
-    assert_harmless(status_line(roast, "C") + event_line(roast.happened[0]))
+    assert_harmless(status_line(roast, "C") + event_line(roast.happened[0], "C"))
 
 
 def test_safe_text():
@@ -218,11 +225,71 @@ def test_watching_shows_clock_rate_and_what_comes_next():
 
 
 def test_watching_says_a_trip_and_a_fault_in_words():
-    roast = Roast(live(stage="tripped", trip=trips.OVER_LIMIT, fault=faults.OPEN, temperature_c=None), True, True, plan=PLAN)
+    plan = PLAN | {"heater_on_relay": True}
+    roast = Roast(live(stage="tripped", trip=trips.OVER_LIMIT, fault=faults.OPEN, temperature_c=None), True, True, plan=plan)
     text = " ".join(printed(watch_screen(roast, "C")).split())
     assert "CUT OFF: over the limit. Take the beans off the heat." in text
     assert "NO READING: thermocouple open." in text
     assert "CUT OFF: over the limit" in status_line(roast, "C")
+
+
+def tripped(plan, trip=trips.OVER_LIMIT, marks=("beans in",), running=True):
+    known = [LiveMark(name, 60_000 * (place + 1), 0) for place, name in enumerate(marks)]
+    return Roast(live(stage="tripped", trip=trip), running, True, known, plan=plan)
+
+
+def test_over_a_flame_nothing_is_said_to_be_cut_off():
+    roast = tripped(PLAN)
+    text = " ".join(printed(watch_screen(roast, "C"), width=100).split())
+    assert "ALARM, HEAT STILL ON: over the limit. " in text
+    assert "alarm at 245 °C" in text
+    for told in (text, status_line(roast, "C")):
+        assert "cut off" not in told.lower()
+    assert "ALARM, HEAT STILL ON: over the limit" in status_line(roast, "C")
+    for over in (tripped(PLAN, marks=("beans in", "beans out")), tripped(PLAN, trips.SENSOR_FAULT, (), running=False)):
+        assert "ALARM: " in status_line(over, "C")
+    assert "ALARM, HEAT STILL ON: " in status_line(tripped(PLAN, trips.RESET_IN_ROAST, (), running=False), "C")
+
+
+POPPER = PLAN | {"method": "hot-air popper", "heater_on_relay": True}
+
+
+@pytest.mark.parametrize("trip", sorted(set(trips.NAMES) - {trips.NONE, trips.RELAY_WELDED}))
+def test_a_popper_with_beans_in_it_is_tipped_out_before_anything_else(trip):
+    text = " ".join(printed(watch_screen(tripped(POPPER, trip), "C"), width=100).split())
+    assert f"CUT OFF: {trips.NAMES[trip]}. {trips.TIP_OUT_ADVICE} {trips.ADVICE[trip]}" in text
+
+
+@pytest.mark.parametrize(
+    "roast",
+    [
+        tripped(POPPER, marks=("beans in", "beans out")), tripped(POPPER, marks=()), tripped(PLAN),
+        tripped(POPPER | {"method": "other"}), tripped(POPPER | {"heater_on_relay": False}),
+    ],
+    ids=["beans out", "no beans yet", "skillet", "another appliance", "a popper that is not on the relay"],
+)  # fmt: skip
+def test_nobody_else_is_told_to_tip_out(roast):
+    assert trips.TIP_OUT_ADVICE not in " ".join(printed(watch_screen(roast, "C"), width=100).split())
+
+
+def test_a_kept_roast_of_a_popper_says_so_too(tmp_path):
+    for plan, out, told in ((POPPER, (), True), (POPPER, usual_events()[6:], False), (PLAN, (), False)):
+        marks = [event for event in out if event[1] == events.MARK]
+        late = 890_000 if marks else 660_000
+        entry, story = kept(tmp_path, made_roast([*usual_events()[:6], *marks, (late, *TRIPPED[-2][1:])], plan=plan))
+        text = " ".join(printed(*roast_screen(entry, story, View(100, 40, "C")), width=100).split())
+        assert (f"{trips.TIP_OUT_ADVICE} {trips.ADVICE[trips.OVER_LIMIT]}" in text) is told
+        assert ("! the cutoff tripped at" in text) is (plan is POPPER)
+
+
+def test_a_rehearsal_over_a_flame_says_that_nothing_would_have_been_cut_off():
+    trip = Happening(1000, TRIPPED_KIND, "over the limit", "alarm", 24_510)
+    flame, relay = (
+        printed(*rehearsal_screen(Rehearsal("it", (trip,), (), drives_heater=drives)), width=200) for drives in (False, True)
+    )
+    assert "The cutoff would have tripped" in relay
+    assert "nothing would have been cut off" in flame
+    assert "cutoff" not in flame
 
 
 def test_the_next_milestone_passes_over_what_has_happened_and_other_stages():
@@ -263,3 +330,53 @@ def test_large_digits_are_five_lines_of_one_width():
 )
 def test_a_length_of_time(ms, text):
     assert words.clock(ms) == text
+
+
+F_PLAN = PLAN | {"unit": "F", "limit": 473}
+
+
+def test_a_trip_is_told_in_the_unit_that_is_shown_the_limit_included():
+    roast = Roast(Live(1, "roasting", 660_000, 245.1, 25.0, 8.0, False, 0, trips.OVER_LIMIT, 1, 3), running=True, plan=F_PLAN)
+    told = LiveEvent(1, 660_000, "trip", trips.trip_words(trips.OVER_LIMIT, 24_510, 24_500))
+    roast.happened.append(told)
+    # 245.10 degC = 473.18 degF, 245 degC = 473 degF.
+    assert event_line(told, "F") == "11:00  trip  over the limit: 473.2 °F, limit 473.0 °F"
+    assert event_line(told, "C") == "11:00  trip  over the limit: 245.1 °C, limit 245.0 °C"
+    text = printed(watch_screen(roast, "F"), width=100)
+    assert "limit 473.0 °F" in text
+    assert any("alarm at" in line and line.rstrip().endswith("473 °F") for line in text.splitlines())
+    assert not re.search(r"\d °?C\b", text)
+
+
+def test_only_a_trip_has_its_numbers_turned_a_label_keeps_its_own():
+    assert event_line(LiveEvent(1, 0, "milestone", "at 200.00 C: load"), "F").endswith("at 200.00 C: load")
+
+
+def test_a_list_tells_each_roast_in_the_unit_of_its_own_plan(tmp_path):
+    with Journal(tmp_path / "journal.sqlite") as journal:
+        for board, plan in (("E661410A", PLAN), ("E661410B", F_PLAN)):
+            raw = made_roast(board=board, plan=plan)
+            journal.keep("000001.roast", raw, summarise(tell(raw), False))
+        entries = journal.entries()
+    assert [entry.unit for entry in entries] == ["C", "F"]
+    end_f = words.degrees(entries[1].end_centi, "F")
+    own, celsius = printed(roast_table(entries), width=100), printed(roast_table(entries, "C"), width=100)
+    assert end_f in own
+    assert "°C" in own
+    assert "°F" not in celsius
+
+
+def test_an_early_trip_does_not_empty_the_rate_of_rise(tmp_path):
+    # Over a flame the beans go on although the relay opened, here before the reading turned.
+    early = [*usual_events(), (95_000, events.TRIP, trips.OVER_LIMIT, 21_000, 20_000)]
+    entry, story = kept(tmp_path, made_roast(early))
+    text = printed(*roast_screen(entry, story, View(100, 40, "C")), width=100)
+    rates = text.split("rate of rise, per minute")[1].split("└")[0]
+    assert sum("\u2800" < letter <= "\u28ff" for letter in rates) > 20
+
+
+def test_where_there_is_no_rate_of_rise_no_empty_chart_is_drawn(tmp_path):
+    entry, story = kept(tmp_path, made_roast(usual_events()[:2], until_ms=100_000, end=None))
+    text = printed(*roast_screen(entry, story, View(100, 40, "C")), width=100)
+    assert "no rate of rise: it is told from 30 s after the lowest reading" in text
+    assert "per minute" not in text

@@ -5,7 +5,10 @@ import xml.etree.ElementTree as ElementTree
 
 import pytest
 from panchime_wiring import data, products
+from panchime_wiring.breadboard import printed
+from panchime_wiring.netlist import compose
 from panchime_wiring.pins import COLOURS, NOT_WIRED, ON_BUS, ROLES, allowed
+from panchime_wiring.schematic import value_text
 
 from panchime_fw import pin_choices, pins
 
@@ -81,3 +84,27 @@ def test_boards_drawn_alike_are_wired_alike():
         assert {key: pin for key, pin in board["pins"].items() if key != "led"} == {
             key: pin for key, pin in twin["pins"].items() if key != "led"
         }
+
+
+@pytest.mark.parametrize("amplifier", data.AMPLIFIERS)
+def test_the_breadboard_says_every_value_and_where_the_probes_capacitor_goes(amplifier):
+    netlist = compose("esp32", amplifier)
+    drawn = ElementTree.fromstring(
+        (data.DRAWINGS / f"esp32-{netlist.parts['U2'].facts['name'].lower()}-breadboard.svg").read_text()
+    )
+    words = ["".join(text.itertext()) for text in drawn.iter(f"{SVG}text")]
+    for part in netlist.parts.values():
+        if part.ref == "C2":
+            assert f"C2 {value_text(part)}: at the probe's terminals," in words
+        elif part.kind == "resistor":
+            assert f"{part.ref} {printed(value_text(part))}" in words
+        elif part.kind in ("capacitor", "fuse"):
+            assert {part.ref, printed(value_text(part))} <= set(words)
+    assert "R2 4.7k" in words
+
+
+def test_nobody_is_told_to_drill_a_lid():
+    words = (data.DRAWINGS / "probe-crank-popper.svg").read_text(encoding="utf-8")
+    assert "through the vent that is there;" in words
+    assert "no drilling of a listed lid" in words
+    assert "hole in the lid" not in words

@@ -46,6 +46,11 @@ def hole_xy(hole: str) -> Point:
     return BREADBOARD_X + int(column) * PITCH, ROW_Y[row]
 
 
+def printed(value: str) -> str:
+    """A value as it fits on a part: 4.7k, 820, 100n, 0.1A."""
+    return value.replace(" ", "").removesuffix("Ω").removesuffix("F")
+
+
 class _Picture:
     """One drawing; its parts are drawn in the order of the calls."""
 
@@ -224,9 +229,9 @@ class _Picture:
                 continue
             points = [hole_xy(hole) for hole in holes if hole]
             if part.kind == "resistor":
-                self._resistor(part.ref, value_text(part), points)
+                self._resistor(f"{part.ref} {printed(value_text(part))}", points)
             elif part.kind in ("capacitor", "fuse"):
-                self._disc(f"{part.ref} {value_text(part)}", points, "#e8b04a" if part.kind == "fuse" else "#5f9ecb")
+                self._disc(part.ref, printed(value_text(part)), points, "#e8b04a" if part.kind == "fuse" else "#5f9ecb")
             elif part.kind == "diode":
                 self._diode(part.ref, points)
             elif part.kind == "piezo":
@@ -246,24 +251,25 @@ class _Picture:
         for x, y in points:
             self._add(drawsvg.Circle(x, y, 2.8, fill="#444"))
 
-    def _resistor(self, ref: str, value: str, points: list[Point]) -> None:
+    def _resistor(self, words: str, points: list[Point]) -> None:
         self._legs(points)
         (x0, y0), (x1, y1) = points
         x, y = (x0 + x1) / 2, (y0 + y1) / 2
         if x0 == x1:
-            self._add(drawsvg.Rectangle(x - 7, y - 13, 14, 26, rx=4, fill="#e2cfa8", stroke="#8a6d3b"))
-            self._label(ref, x, y + 3, 8, font_weight="bold")
+            self._add(drawsvg.Rectangle(x - 7, y - 18, 14, 36, rx=4, fill="#e2cfa8", stroke="#8a6d3b"))
+            self._label(words, x, y + 2.8, 8, font_weight="bold", transform=f"rotate(-90 {x:g} {y:g})")
         else:
-            width = max(38.0, abs(x1 - x0) - 18)
+            width = max(42.0, abs(x1 - x0) - 18)
             self._add(drawsvg.Rectangle(x - width / 2, y - 7.5, width, 15, rx=4, fill="#e2cfa8", stroke="#8a6d3b"))
-            self._label(f"{ref} {value.replace(' ', '')}" if width > 60 else ref, x, y + 3.5, 9, font_weight="bold")
+            self._label(words, x, y + 3.2, 9 if width > 60 else 8, font_weight="bold")
 
-    def _disc(self, words: str, points: list[Point], fill: str) -> None:
+    def _disc(self, ref: str, value: str, points: list[Point], fill: str) -> None:
         self._legs(points)
         (x0, y0), (x1, y1) = points
         x, y = (x0 + x1) / 2, (y0 + y1) / 2
         self._add(drawsvg.Ellipse(x, y, 13 if abs(x1 - x0) < 30 else 20, 8, fill=fill, stroke="#335"))
-        self._label(words.split(" ")[0], x, y + 3.5, 9, font_weight="bold")
+        self._label(ref, x, y + 3.5, 9, font_weight="bold")
+        self._label(value, x, y + 16, 8, font_weight="bold")
 
     def _diode(self, ref: str, points: list[Point]) -> None:
         self._legs(points)
@@ -335,6 +341,11 @@ class _Picture:
             self._line([(x, top - 2), (x, top - 22)], "#555555" if sign == "-" else "#009e73", 3)
         self._line([(middle, top - 22), (middle, 128)], "#7f7f7f", 7)
         self._label("TC1: insulated probe, in the beans", middle + 12, 138, 12, "start")
+        capacitor = self._netlist.parts.get("C2")
+        if capacitor is not None:
+            # It sits on the breakout's screws and in no hole.
+            self._label(f"C2 {value_text(capacitor)}: at the probe's terminals,", middle + 12, 106, 12, "start")
+            self._label("unless the breakout carries it", middle + 12, 121, 12, "start")
 
     # Words.
 

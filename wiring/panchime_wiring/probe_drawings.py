@@ -105,7 +105,7 @@ def _skillet() -> str:
 
 
 def _crank() -> str:
-    sketch = _Sketch("Crank popper: through the lid or its vent, beside the stirrer")
+    sketch = _Sketch("Crank popper: through the lid's vent, beside the stirrer")
     sketch.curve("M 110 150 L 118 262 Q 120 272 130 272 L 390 272 Q 400 272 402 262 L 410 150")
     sketch.lines((102, 150), (418, 150), width=6)
     sketch.lines((260, 96), (260, 252), width=4)
@@ -116,7 +116,7 @@ def _crank() -> str:
     sketch.probe((372, 74), (372, 200), (366, 240))
     sketch.box(362, 140, 20, 20, "#ddd")
     sketch.flames(170, 318, 5)
-    sketch.note("a gland or a hole in the lid that fits:\nthe probe is held, the lid still opens", 500, 92, (384, 148))
+    sketch.note("through the vent that is there;\nno drilling of a listed lid", 500, 92, (384, 148))
     sketch.note("tip in the beans near the wall,\nclear of the stirrer all the way round", 500, 190, (376, 236))
     sketch.note("turn the crank once by hand,\ncold, before you light the flame", 500, 262, (330, 256))
     sketch.below(

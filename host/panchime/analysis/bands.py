@@ -8,7 +8,6 @@ from panchime.analysis.smoothing import LONGEST_BRIDGE_S, Floats, Smoothed
 from panchime.analysis.span import Span
 
 BAND_C = 10.0
-BASE_C = 100.0
 
 
 @dataclass(frozen=True)
@@ -39,20 +38,20 @@ def time_in_bands(curve: Smoothed, span: Span, step_c: float = BAND_C, zero_c: f
     if not len(seconds):
         return []
     low, high = np.minimum(begin, end), np.maximum(begin, end)
-    first = int(np.floor((low.min() - zero_c) / step_c))
-    last = int(np.floor((high.max() - zero_c) / step_c))
-    rise = high - low
+    low_band, high_band = (np.floor((end - zero_c) / step_c).astype(np.int64) for end in (low, high))
+    first, last = int(low_band.min()), int(high_band.max())
+    within = low_band == high_band
+    whole = np.bincount(low_band[within] - first, seconds[within], last - first + 1)
+    low, rise, seconds = low[~within], (high - low)[~within], seconds[~within]
     found = []
     for number in range(first, last + 1):
         floor, ceiling = zero_c + number * step_c, zero_c + (number + 1) * step_c
-        level = (low >= floor) & (low < ceiling)  # what a piece without rise counts by
-        part = np.clip(np.minimum(high, ceiling) - np.maximum(low, floor), 0.0, None)
-        share = np.where(rise > 0.0, part / np.where(rise > 0.0, rise, 1.0), level)
-        found.append(Band(floor, ceiling, float(np.sum(share * seconds))))
+        part = np.clip(np.minimum(low + rise, ceiling) - np.maximum(low, floor), 0.0, None)
+        found.append(Band(floor, ceiling, float(whole[number - first] + np.sum(part / rise * seconds))))
     return found
 
 
-def heat_above(curve: Smoothed, span: Span, base_c: float = BASE_C) -> float:
+def heat_above(curve: Smoothed, span: Span, base_c: float) -> float:
     """Degree-minutes: the integral over time of what the temperature is above the base, in degC min."""
     seconds, begin, end = pieces(curve, span)
     over_begin, over_end = begin - base_c, end - base_c

@@ -46,7 +46,8 @@ def rate_changes(curve: Smoothed, span: Span) -> list[RateChange]:
             lowest = float(rate[first : last + 1].min())
             found.append(RateChange(STALL, float(t_s[first]), float(t_s[last]), float(rate[first]), lowest))
     earlier = np.searchsorted(t_s, t_s - JUMP_WITHIN_S)
-    lowest_before = np.array([rate[begin : end + 1].min() for end, begin in enumerate(earlier)])
+    windows = np.column_stack((earlier, np.arange(1, len(rate) + 1))).ravel()
+    lowest_before = np.minimum.reduceat(np.append(rate, np.inf), windows)[::2]
     for first, last in runs(rate - lowest_before >= JUMP_C_PER_MIN):
         bottom = int(earlier[first]) + int(np.argmin(rate[earlier[first] : first + 1]))
         top = bottom + int(np.argmax(rate[bottom : last + 1]))

@@ -1,7 +1,9 @@
 """A roast in a few dozen points, read from the first bytes of each chunk of its log: quick enough for thousands of roasts."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from panchime.journal.quick_reader import chunks_of
 from panchime_fw.logformat import (
     CHUNK_HEAD_BYTES,
     NO_COLD,
@@ -32,8 +34,30 @@ class Sketch:
 
 
 def sketch(raw: bytes) -> Sketch:
-    """The sketch of a log; a damaged one is read in full, slowly."""
-    return sketch_of_chunks(raw) or sketch_in_full(raw)
+    """The sketch of a log; one that is open is read chunk by chunk, a damaged one in full, slowly."""
+    return sketch_of_whole(raw) or sketch_of_chunks(raw) or sketch_in_full(raw)
+
+
+def sketch_of_whole(raw: bytes) -> Sketch | None:
+    """The first reading of every chunk of a log that is whole and closed; None for any other."""
+    chunks = chunks_of(raw)
+    if chunks is None:
+        return None
+    read = chunks.first != NO_TEMPERATURE
+    known = chunks.cold[chunks.cold != NO_COLD]
+    centi = chunks.first[read] - TEMPERATURE_OFFSET_CENTI
+    return Sketch(chunks.begins_ms[read].tolist(), centi.tolist(), int(known[0]) if len(known) else None)
+
+
+def cold_start_centi(beginning: bytes, whole: Callable[[], bytes]) -> int | None:
+    """The cold junction when a log began, as its sketch has it. ``whole`` is asked for only when the beginning does not say."""
+    at = head_length(beginning)
+    if 0 < at < len(beginning) and CHUNK_HEAD_BYTES <= beginning[at] <= PAYLOAD_LIMIT:
+        seed = int.from_bytes(beginning[at - 4 : at], "big")
+        cold = int.from_bytes(beginning[at + 5 : at + 7], "big", signed=True)
+        if cold != NO_COLD and check_fits(beginning, at, at + 1 + beginning[at], seed):
+            return cold
+    return sketch(whole()).cold_start_centi
 
 
 def sketch_of_chunks(raw: bytes) -> Sketch | None:

@@ -9,8 +9,8 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "backup",
         help="copy the whole journal into one file",
-        description="Copies every roast, raw log and all, with everything written down about it, and reads the copy again. "
-        "Other 'panchime' commands may run meanwhile. 'panchime restore' is the way back.",
+        description="Copies every roast as the board recorded it, with everything written down about it, and reads the copy "
+        "again. Other 'panchime' commands may run meanwhile. 'panchime restore' is the way back.",
     )
     parser.add_argument("file", type=Path, metavar="FILE", help="the file to write")
     parser.add_argument("--force", action="store_true", help="overwrite the file when it is there")

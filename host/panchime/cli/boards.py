@@ -16,9 +16,8 @@ def add_port_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--port",
         metavar="PORT",
-        help="the board's port: a device path or a URL such as socket://localhost:7000 (needed only with several "
-        "boards; "
-        "PANCHIME_PORT does the same)",
+        help="which board, by its port as 'panchime find' lists it; needed only when several are connected "
+        "(setting PANCHIME_PORT does the same)",
     )
 
 

@@ -23,7 +23,8 @@ LAG_POLL_S = 0.03
 AFTER_MS = 1000
 DESCRIPTION = (
     "Corrects the probe by what is known without any instrument: melting ice is 0 °C, and water boils at a temperature that "
-    "the air pressure fixes. One of them makes an offset, both a straight line. It is kept on the board, with the date."
+    "the air pressure fixes. With one of them every reading is moved by the same amount, with both it is right at both ends. "
+    "It is kept on the board, with the date."
 )
 ICE_GUIDE = """\
 Ice water: fill a tall cup with crushed ice, then with cold water to the brim; ice must reach the bottom.
@@ -41,18 +42,24 @@ Hold the probe still in the cold first. When told, plunge its tip into the boili
 def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Adds the command and its own commands to the command line."""
     from panchime.cli.boards import add_port_option
+    from panchime.cli.place_units import hectopascals, metres
 
-    parser = commands.add_parser("calibrate", help="correct the probe by ice and boiling water", description=DESCRIPTION)
+    parser = commands.add_parser(
+        "calibrate", help="make the probe read right, by ice and boiling water", description=DESCRIPTION
+    )
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True, title="actions")
     ice = actions.add_parser("ice", help="take the point of ice water, 0 °C", description=ICE_GUIDE)
     boil = actions.add_parser("boil", help="take the point of boiling water", description=BOIL_GUIDE)
     where = boil.add_mutually_exclusive_group(required=True)
-    where.add_argument("--altitude", type=float, metavar="M", help="the altitude in metres; the weather is then unknown")
+    where.add_argument(
+        "--altitude", type=metres, metavar="M", help="the altitude: 1600 (metres) or 5280ft; the weather is then unknown"
+    )
     where.add_argument(
         "--pressure",
-        type=float,
+        type=hectopascals,
         metavar="HPA",
-        help="the air pressure at the place in hPa: what a barometer there shows, not what weather reports reduce to sea level",
+        help="the air pressure at the place: 843 (hPa) or 24.9inHg; what a barometer there shows, not what weather reports "
+        "reduce to sea level",
     )
     lag = actions.add_parser("lag", help="measure the probe's lag by a plunge into boiling water", description=LAG_GUIDE)
     lag.add_argument("--store", action="store_true", help="store it without asking")
@@ -96,15 +103,15 @@ def expected_point(options: argparse.Namespace) -> tuple[float, str] | None:
     if options.altitude is not None:
         if not ALTITUDE_M[0] <= options.altitude <= ALTITUDE_M[1]:
             raise PanchimeError(
-                f"--altitude {options.altitude:g}: must be {ALTITUDE_M[0]:.0f} to {ALTITUDE_M[1]:.0f} metres "
-                "(1000 feet are 305 m)"
+                f"--altitude {options.altitude:.0f} m: must be {ALTITUDE_M[0]:.0f} to {ALTITUDE_M[1]:.0f} metres; feet are "
+                "written with their unit, as in 5280ft"
             )
         hpa = pressure_hpa(options.altitude)
         return boiling_c(hpa), f"boiling water, altitude {options.altitude:.0f} m"
     if not PRESSURE_HPA[0] <= options.pressure <= PRESSURE_HPA[1]:
         raise PanchimeError(
-            f"--pressure {options.pressure:g}: must be {PRESSURE_HPA[0]:.0f} to {PRESSURE_HPA[1]:.0f} hPa "
-            "(1 inch of mercury is 33.86 hPa)"
+            f"--pressure {options.pressure:.1f} hPa: must be {PRESSURE_HPA[0]:.0f} to {PRESSURE_HPA[1]:.0f} hPa; inches of "
+            "mercury are written with their unit, as in 24.9inHg"
         )
     return boiling_c(options.pressure), f"boiling water, {options.pressure:.1f} hPa"
 
@@ -166,17 +173,18 @@ def is_ice(point: dict[str, object]) -> bool:
     return true_centi < BETWEEN_C * 100
 
 
-def kind_words(calibration: "Calibration | None", thermocouple: str) -> str:
+def kind_words(calibration: "Calibration | None", thermocouple: str, unit: str = "C") -> str:
     """A calibration in words."""
+    from panchime.terminal.words import degrees, degrees_apart
     from panchime_fw import calibration as rules
 
     if not calibration:
         return "no calibration"
     correct = rules.Calibration(calibration, thermocouple)
     if len(calibration["points"]) == 1:
-        return f"an offset of {correct.correction_centi(0) / 100:+.2f} °C"
-    at_0, at_200 = correct.correction_centi(0) / 100, correct.correction_centi(20_000) / 100
-    return f"a line, {at_0:+.2f} °C at 0 and {at_200:+.2f} °C at 200 °C"
+        return f"an offset of {degrees_apart(correct.correction_centi(0) / 100, unit, '+')}"
+    at_0, at_200 = (degrees_apart(correct.correction_centi(centi) / 100, unit, "+") for centi in (0, 20_000))
+    return f"a line, {at_0} at {degrees(0, unit)} and {at_200} at {degrees(20_000, unit)}"
 
 
 def note_lines(text: str) -> None:

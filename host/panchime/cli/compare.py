@@ -45,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
 
         from panchime.cli.report import show
         from panchime.report.compare_page import compare_page
-        from panchime.report.folder import fingerprint, write_page
+        from panchime.report.page_file import fingerprint, write_page
 
         file = Path(options.output)
         records = [report.account.record for report in reports]

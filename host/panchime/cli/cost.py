@@ -41,6 +41,7 @@ def run(options: argparse.Namespace) -> int:
             records.roasts.forget(options.number, ("fuel_price",))
         house = household(records.settings)
         weighed = [record for record in records.roasts.of_all().values() if record.roasted_mg or record.green_mg]
+        weighed = [record for record in weighed if records.had_beans(record.number)]
         if options.number is not None:
             weighed = [records.of(options.number)]
         costs = [roast_cost(record, records.story(record.number), house) for record in weighed]

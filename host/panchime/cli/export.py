@@ -12,18 +12,18 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "export",
-        help="write roasts as CSV, JSON or Parquet, or a raw log",
-        description="One row a sample, times in seconds from the start of the log, temperatures in degrees Celsius, the marks "
-        "as you corrected them.",
+        help="write roasts as tables (CSV) for a spreadsheet, or for programs",
+        description="One row a reading, times in seconds from the start of the log, temperatures in degrees Celsius, the marks "
+        "as you corrected them. What was written where is said beside it (on standard error).",
     )
     parser.add_argument("numbers", nargs="*", metavar="N", help="roasts by number: 3, or 1-20 (for --json and --parquet)")
     parser.add_argument("--all", action="store_true", help="every roast of the journal")
     form = parser.add_mutually_exclusive_group(required=True)
     form.add_argument("--csv", nargs="?", const="-", metavar="FILE", help="one roast as CSV into FILE, or to the screen")
-    form.add_argument("--raw", metavar="FILE", help="one log's bytes as the board kept them, - for standard output")
+    form.add_argument("--raw", metavar="FILE", help="one roast's log, exactly as the board recorded it; - for the screen")
     form.add_argument("--json", nargs="?", const="-", metavar="FILE", help="as JSON into FILE, or to the screen")
-    form.add_argument("--parquet", metavar="FILE", help="as Parquet, for data frames")
-    form.add_argument("--imported", metavar="FILE", help="the file that an imported roast was read from, byte for byte")
+    form.add_argument("--parquet", metavar="FILE", help="as Parquet, for programs that work with large tables")
+    form.add_argument("--imported", metavar="FILE", help="the very file that an imported roast was read from")
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
 
 
@@ -38,24 +38,44 @@ def run(options: argparse.Namespace) -> int:
         numbers = chosen(options, journal)
         if options.json is not None:
             write_bytes(options.json, json_bytes(journal, numbers), options.force)
+            tell(options.json, roasts_words(numbers))
             return 0
         if options.parquet is not None:
             write_parquet_file(options, journal, numbers)
             return 0
         number = the_one(numbers)
         if options.raw is not None:
-            write_bytes(options.raw, journal.raw(number), options.force)
+            raw = journal.raw(number)
+            write_bytes(options.raw, raw, options.force)
+            tell(options.raw, f"the log of roast {number}, {len(raw)} bytes, as the board kept it")
         elif options.imported is not None:
             from panchime.records.importing import imported_raw
 
-            write_bytes(options.imported, imported_raw(journal, number), options.force)
+            raw = imported_raw(journal, number)
+            write_bytes(options.imported, raw, options.force)
+            tell(options.imported, f"the file that roast {number} was read from, {len(raw)} bytes")
         else:
             from panchime.journal.export import write_csv
 
             text = io.StringIO(newline="")
-            write_csv(Records(journal).story(number), text)
+            rows = write_csv(Records(journal).story(number), text)
             write_bytes(options.csv, text.getvalue().encode("utf-8"), options.force)
+            tell(options.csv, f"roast {number}, {rows} rows below the headings")
     return 0
+
+
+def tell(name: str, what: str) -> None:
+    """Says what was written where: beside the data, which may go to standard output."""
+    from panchime.terminal.output import note
+
+    note(f"{'standard output' if name == '-' else name}: {what}")
+
+
+def roasts_words(numbers: list[int]) -> str:
+    """How many roasts, and which."""
+    if len(numbers) == 1:
+        return f"roast {numbers[0]}"
+    return f"{len(numbers)} roasts, {min(numbers)} to {max(numbers)}" if numbers else "no roasts, the journal is empty"
 
 
 def chosen(options: argparse.Namespace, journal: "Journal") -> list[int]:
@@ -77,7 +97,8 @@ def chosen(options: argparse.Namespace, journal: "Journal") -> list[int]:
             continue
         inside = [number for number in known if int(first) <= number <= int(last)]
         if not inside:
-            raise PanchimeError(f"the journal has no roast from {first} to {last}: 'panchime roasts' lists what it has")
+            has = f"it has {known[0]} to {known[-1]}" if known else "it is empty"
+            raise PanchimeError(f"the journal has no roast from {first} to {last}, {has}: 'panchime roasts' lists them")
         found += inside
     if not found:
         raise PanchimeError("say which roast: its number, 1-20 for several, or --all")
@@ -103,7 +124,8 @@ def json_bytes(journal: "Journal", numbers: list[int]) -> bytes:
 
     records = Records(journal)
     roasts = [
-        story_as_json(records.entry(number), records.story(number)) | {"record": record_as_json(records.of(number))}
+        story_as_json(records.entry(number), records.story(number))
+        | {"kind": records.kind(number), "record": record_as_json(records.of(number))}
         for number in numbers
     ]
     return (json.dumps(roasts, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
@@ -118,8 +140,9 @@ def write_parquet_file(options: argparse.Namespace, journal: "Journal", numbers:
 
     records = Records(journal)
     memory = io.BytesIO()
-    write_parquet(memory, ((records.entry(number), records.story(number), records.of(number)) for number in numbers))
+    rows = write_parquet(memory, ((records.entry(number), records.story(number), records.of(number)) for number in numbers))
     write_bytes(options.parquet, memory.getvalue(), options.force)
+    tell(options.parquet, f"{roasts_words(numbers)}, {rows} rows")
 
 
 def write_bytes(name: str, data: bytes, force: bool) -> None:

@@ -12,7 +12,8 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "find",
         help="list the boards that are connected",
-        description="Asks every USB serial port, every running virtual board and every port in PANCHIME_PORT who is there.",
+        description="Looks for boards at every USB socket of this computer, for virtual boards that run, and at the ports in "
+        "PANCHIME_PORT. The port that it lists is what --port of the other commands wants.",
     )
     parser.add_argument("--port", metavar="PORT", help="ask this port only")
     parser.add_argument("--json", action="store_true", help="as JSON, for other programs")

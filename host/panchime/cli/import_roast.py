@@ -8,11 +8,12 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser = commands.add_parser(
         "import",
         help="take in a roast that was logged by hand",
-        description="Reads a CSV file whose first line names the columns. The file is kept byte for byte beside the roast.",
+        description="Reads a table of times and temperatures, saved by a spreadsheet as CSV; its first line names the columns. "
+        "The file itself is kept beside the roast. Like: panchime import saturday.csv --time Time --temperature Beans",
     )
-    parser.add_argument("file", metavar="FILE", help="the CSV file")
-    parser.add_argument("--time", required=True, metavar="COL", help="the column of the time: seconds, m:ss or h:mm:ss")
-    parser.add_argument("--temperature", required=True, metavar="COL", help="the column of the beans' temperature")
+    parser.add_argument("file", metavar="FILE", help="the table, as CSV")
+    parser.add_argument("--time", required=True, metavar="COLUMN", help="the column of the time: seconds, m:ss or h:mm:ss")
+    parser.add_argument("--temperature", required=True, metavar="COLUMN", help="the column of the beans' temperature")
     parser.add_argument("--unit", choices=("C", "F"), default="C", help="the temperatures' unit")
     parser.add_argument(
         "--mark", action="append", default=[], metavar="NAME=TIME",

@@ -17,45 +17,74 @@ if TYPE_CHECKING:
 
 RESTART_PATIENCE_S = 30.0
 
+# What state the board is in when Ctrl-C comes, and what to do.
+UNTOUCHED = "The board was not touched. Repeat 'panchime install' when you like."
+STOPPED = (
+    "Nothing on the board was changed, but its program was stopped: its relay is open and it neither sounds nor guards. "
+    "Repeat 'panchime install', or unplug the board and plug it in again, and it runs as before."
+)
+HALF_WRITTEN = (
+    "The board is half written: it runs nothing, its relay stays open, and it neither sounds nor guards. "
+    "Repeat 'panchime install': it goes on where it stopped. Plans and roasts on the board are untouched."
+)
+WRITTEN = (
+    "The firmware is on the board as a whole, but its self-test was not waited for. "
+    "Unplug the board, plug it in again, and look with 'panchime check'."
+)
+
 
 def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "install",
-        help="put the firmware on a board, or bring it up to date",
-        description="Copies the firmware onto a board that has MicroPython, only what changed, and verifies each file. "
+        help="put Panchime on a new board, or bring it up to date",
+        description="Copies Panchime's program for the board (its firmware) onto a board that has MicroPython, only what "
+        "changed, and reads each file again. "
         "Plans, settings and roasts stay. A cable pulled on the way leaves a board whose relay stays open and that can be "
         "installed again.",
     )
-    parser.add_argument("--port", help="the board's serial port (default: the only board there is)")
+    parser.add_argument("--port", metavar="PORT", help="which board, by its port (default: the only board there is)")
     parser.add_argument("--check", action="store_true", help="say what would change, and change nothing")
-    parser.add_argument("--plain", action="store_true", help="copy the sources as they are, not compiled")
-    parser.add_argument("--firmware", type=Path, help="another firmware folder (default: the one that came with this program)")
+    others = parser.add_argument_group("for programmers")
+    others.add_argument("--plain", action="store_true", help="copy the sources as they are, not compiled")
+    others.add_argument(
+        "--firmware", type=Path, metavar="FOLDER", help="another firmware (default: the one that came with this program)"
+    )
 
 
 def run(options: argparse.Namespace) -> int:
     """Installs; 0 when the board runs the new firmware and passed its self-test."""
+    from panchime.cli.main import EXIT_INTERRUPTED
     from panchime.install.files import firmware_files
     from panchime.install.installing import changes, must_fit
     from panchime.terminal.output import note
     from panchime.virtual.board import default_firmware
 
     files = firmware_files(options.firmware or default_firmware(), compiled=not options.plain)
-    port = options.port or only_port()
-    into_maintenance(port)
-    with reach_prompt(port) as prompt:
-        facts = prompt.facts()
-        on_board = prompt.sums()
-        change = changes(files, on_board)
-        must_fit(facts, files, change, on_board)
-        tell(facts, change)
-        if options.check:
+    state = UNTOUCHED
+    try:
+        port = options.port or only_port()
+        state = STOPPED
+        into_maintenance(port)
+        with reach_prompt(port) as prompt:
+            facts = prompt.facts()
+            on_board = prompt.sums()
+            change = changes(files, on_board)
+            must_fit(facts, files, change, on_board)
+            tell(facts, change)
+            if options.check:
+                prompt.restart()
+                note("Nothing was changed; the board was restarted to look.")
+                return 0
+            if change.any:
+                state = HALF_WRITTEN
+            install_with_progress(prompt, files, change)
+            state = WRITTEN
             prompt.restart()
-            note("Nothing was changed; the board was restarted to look.")
-            return 0
-        install_with_progress(prompt, files, change)
-        prompt.restart()
-    return after_restart(port)
+        return after_restart(port)
+    except KeyboardInterrupt:
+        note(f"Interrupted. {state}")
+        return EXIT_INTERRUPTED
 
 
 def only_port() -> str:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from panchime import __version__
+from panchime.cli.parser import Parser
 from panchime.errors import PanchimeError
 
 EXIT_OK = 0
@@ -25,16 +26,16 @@ class Command(NamedTuple):
 
 
 COMMANDS = (
-    Command("demo", "panchime.demo.command", "roast on a virtual board, without any hardware"),
-    Command("virtual", "panchime.virtual.command", "run a virtual board that programs reach as they reach a real one"),
+    Command("demo", "panchime.demo.command", "see a whole roast on a virtual board, without any hardware"),
+    Command("virtual", "panchime.virtual.command", "run a virtual board, to try everything without hardware"),
     Command("find", "panchime.cli.find", "list the boards that are connected"),
-    Command("install", "panchime.cli.install", "put the firmware on a board, or bring it up to date"),
+    Command("install", "panchime.cli.install", "put Panchime on a new board, or bring it up to date"),
     Command("check", "panchime.cli.check", "see whether the board is fit for the next roast"),
-    Command("calibrate", "panchime.cli.calibrate", "correct the probe by ice and boiling water"),
+    Command("calibrate", "panchime.cli.calibrate", "make the probe read right, by ice and boiling water"),
     Command("plan", "panchime.cli.plan", "write, check, send, read and show roast plans"),
     Command("watch", "panchime.cli.watch", "follow the roast that is running"),
-    Command("pull", "panchime.cli.pull", "fetch the roasts a board has kept into the journal"),
-    Command("roasts", "panchime.cli.roasts", "list the roasts in the journal"),
+    Command("pull", "panchime.cli.pull", "fetch the roasts a board has kept into the journal on this computer"),
+    Command("roasts", "panchime.cli.roasts", "list the roasts in the journal, each with its number"),
     Command("show", "panchime.cli.show", "draw one roast of the journal: curve, stages, marks"),
     Command("report", "panchime.cli.report", "write a roast as a page for a browser, a phone or paper"),
     Command("compare", "panchime.cli.compare", "lay roasts over one another: how far apart they are"),
@@ -44,7 +45,7 @@ COMMANDS = (
     Command("taste", "panchime.cli.taste", "write down how a roast tasted, on your own scales"),
     Command("ready", "panchime.cli.ready", "see which roasts are resting, at their best, or past it"),
     Command("cost", "panchime.cli.cost", "see what your coffee costs, beside what a shop takes"),
-    Command("export", "panchime.cli.export", "write roasts as CSV, JSON or Parquet, or a raw log"),
+    Command("export", "panchime.cli.export", "write roasts as tables (CSV) for a spreadsheet, or for programs"),
     Command("import", "panchime.cli.import_roast", "take in a roast that was logged by hand"),
     Command("backup", "panchime.cli.backup", "copy the whole journal into one file"),
     Command("restore", "panchime.cli.restore", "put a backup in the journal's place"),
@@ -64,10 +65,11 @@ def build_parser(chosen: Command | None) -> argparse.ArgumentParser:
 
     A module is imported when its command is chosen and not before: that keeps the start quick.
     """
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="panchime",
         description="Hear where the roast is: the companion of the Panchime board.",
-        epilog="'panchime COMMAND --help' says more about one command. "
+        epilog="First steps: 'demo' shows what it is. With a board: 'install', 'check', 'plan new', 'plan send', then roast; "
+        "afterwards 'pull', 'roasts' and 'show'. 'panchime COMMAND --help' says more about one command. "
         "The relay cutoff is never the only protection: stay with the roast.",
     )
     parser.add_argument("-V", "--version", action="version", version=f"panchime {__version__}")

@@ -121,13 +121,16 @@ def corrections(options: argparse.Namespace, story: "Story") -> "list[Correction
     from panchime.records.corrections import Correction
     from panchime.records.mark_times import mark_t_ms
     from panchime.records.texts import name_of
+    from panchime.terminal.near_words import did_you_mean
 
     found = []
     for name, time in options.mark:
         found.append(Correction(name_of(name, "the mark's name"), mark_t_ms(story, time)))
     for name in options.unmark:
         if story.mark(name) is None:
-            marks = ", ".join(mark.name for mark in story.marks) or "none"
-            raise PanchimeError(f"roast {options.number} has no mark {name!r}; it has: {marks}")
+            marks = [mark.name for mark in story.marks]
+            raise PanchimeError(
+                f"roast {options.number} has no mark {name!r}; it has: {', '.join(marks) or 'none'}{did_you_mean(name, marks)}"
+            )
         found.append(Correction(name, None))
     return found

@@ -23,19 +23,36 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     new = actions.add_parser("new", help="write a commented plan to start from", description=NEW_DESCRIPTION)
     new.add_argument("method", nargs="?", metavar="METHOD", help="how you roast; without it the methods are listed")
     new.add_argument("file", nargs="?", metavar="FILE", help="where to write it (METHOD.toml if not said, - for the screen)")
+    new.add_argument("--fahrenheit", action="store_true", help="in degrees Fahrenheit (degrees Celsius if not said)")
     new.add_argument("--force", action="store_true", help="write over a file that is there")
-    check = actions.add_parser("check", help="name every mistake in a plan file")
-    check.add_argument("file", metavar="FILE", help="the plan file, - for standard input")
-    send = actions.add_parser("send", help="check a plan file and send it to the board")
-    send.add_argument("file", metavar="FILE", help="the plan file, - for standard input")
+    check = actions.add_parser(
+        "check",
+        help="name every mistake in a plan file",
+        description="Reads a plan file and names every mistake in it, and sounds that an ear could confuse. Sends nothing.",
+    )
+    check.add_argument("file", metavar="FILE", help="the plan file; - reads what another program writes")
+    send = actions.add_parser(
+        "send",
+        help="check a plan file and send it to the board",
+        description="The board keeps the plan, without power too, until another one is sent. It takes none while a roast runs.",
+    )
+    send.add_argument("file", metavar="FILE", help="the plan file; - reads what another program writes")
     add_port_option(send)
-    read = actions.add_parser("read", help="write the board's plan to a file or the screen")
+    read = actions.add_parser(
+        "read",
+        help="write the board's plan to a file or the screen",
+        description="With its remarks, where it was sent from this computer.",
+    )
     read.add_argument("file", nargs="?", metavar="FILE", help="where to write it (the screen if not said)")
     read.add_argument("--force", action="store_true", help="write over a file that is there")
     add_port_option(read)
-    show = actions.add_parser("show", help="show a plan as a table")
+    show = actions.add_parser(
+        "show",
+        help="show a plan as a table",
+        description="What the plan says, in words: its limit, and what sounds when.",
+    )
     source = show.add_mutually_exclusive_group(required=True)
-    source.add_argument("file", nargs="?", metavar="FILE", help="the plan file, - for standard input")
+    source.add_argument("file", nargs="?", metavar="FILE", help="the plan file; - reads what another program writes")
     source.add_argument("--board", action="store_true", help="the plan on the board")
     show.add_argument("--json", action="store_true", help="as JSON, for other programs")
     add_port_option(show)
@@ -68,21 +85,25 @@ def run(options: argparse.Namespace) -> int:
 def run_new(options: argparse.Namespace) -> int:
     """Writes a starter, or lists the methods."""
     from panchime.planfile.starters import STARTER_METHODS, file_name, method_named, starter
+    from panchime.terminal.command_line import command_line
+    from panchime.terminal.safe_text import safe_line
 
     if options.method is None:
         print("Methods with a plan to start from:")
         for method in STARTER_METHODS:
             print(f"  {method}")
-        print("\n'panchime plan new skillet' writes skillet.toml")
+        print("\n'panchime plan new skillet' writes skillet.toml; with --fahrenheit, in degrees Fahrenheit")
         return 0
     method = method_named(options.method)
-    text = starter(method)
+    text = starter(method, "F" if options.fahrenheit else "C")
     name = options.file or file_name(method)
     if name == "-":
         sys.stdout.write(text)
         return 0
     write_text(name, text, options.force)
-    print(f"{name} is written. Edit it, then 'panchime plan check {name}' and 'panchime plan send {name}'.")
+    print(f"{safe_line(name)} is written. Edit it, then:")
+    for action in ("check", "send"):
+        print(f"  {safe_line(command_line(['plan', action, name]))}")
     if "heater_on_relay = true" in text:
         print("This plan drives a heater by the relay: read SAFETY.md and the cautions at the top of the file first.")
     return 0

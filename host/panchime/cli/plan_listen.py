@@ -16,7 +16,7 @@ DESCRIPTION = (
 def register_listen(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     """Adds the action to `panchime plan`."""
     listen = actions.add_parser("listen", help="play a plan's sounds on this computer", description=DESCRIPTION)
-    listen.add_argument("file", metavar="FILE", help="the plan file, - for standard input")
+    listen.add_argument("file", metavar="FILE", help="the plan file; - reads what another program writes")
     listen.add_argument("-o", "--output", metavar="WAV", help="write a WAV file instead of playing")
     listen.add_argument("--force", action="store_true", help="write over a file that is there")
 

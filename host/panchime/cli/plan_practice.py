@@ -21,15 +21,20 @@ def register_practice(actions: "argparse._SubParsersAction[argparse.ArgumentPars
     rehearse = actions.add_parser(
         "rehearse",
         help="see which cues a plan would have sounded in a kept roast",
-        description="Runs the board's own engine over a kept roast, or over the virtual roaster, without a board.",
+        description="Goes through a kept roast, or the virtual roaster, as the board would with this plan, and lists which "
+        "cues would have sounded when. No board is needed.",
     )
-    rehearse.add_argument("file", metavar="PLAN", help="the plan file, - for standard input")
+    rehearse.add_argument("file", metavar="PLAN", help="the plan file; - reads what another program writes")
     over = rehearse.add_mutually_exclusive_group(required=True)
     over.add_argument("number", nargs="?", type=int, metavar="N", help="the roast's number in 'panchime roasts'")
-    over.add_argument("--scenario", metavar="NAME", help="a scenario of the virtual roaster, like skillet-mild")
-    rehearse.add_argument("--seed", type=int, default=0, help="with --scenario: another day, other beans")
+    over.add_argument("--scenario", metavar="NAME", help="a virtual roast instead, like skillet-mild")
+    rehearse.add_argument("--seed", type=int, default=0, metavar="NUMBER", help="with --scenario: another day, other beans")
     rehearse.add_argument("--json", action="store_true", help="as JSON, for other programs")
-    diff = actions.add_parser("diff", help="say in words what changed from one plan to another")
+    diff = actions.add_parser(
+        "diff",
+        help="say in words what changed from one plan to another",
+        description="Lists, one a line, which limit, mark, milestone or sound changed.",
+    )
     for name, words in (("before", "the plan that was"), ("after", "the plan that is")):
         diff.add_argument(name, metavar=name.upper(), help=f"{words}: a file, or the number of a roast that ran by it")
 
@@ -43,7 +48,9 @@ def run_from_roast(options: argparse.Namespace) -> int:
     from panchime.planfile.from_roast import plan_from_roast, plan_text
     from panchime.planfile.reading import PlanText, checked
     from panchime.records.records import Records, when_of
+    from panchime.terminal.command_line import command_line
     from panchime.terminal.output import note
+    from panchime.terminal.safe_text import safe_line
     from panchime.terminal.words import when
 
     with Journal() as journal:
@@ -60,7 +67,8 @@ def run_from_roast(options: argparse.Namespace) -> int:
         sys.stdout.write(text)
         return 0
     write_text(options.file, text, options.force)
-    print(f"{options.file} is written. 'panchime plan rehearse {options.file} {options.number}' tries it out.")
+    print(f"{safe_line(options.file)} is written. This tries it out:")
+    print(f"  {safe_line(command_line(['plan', 'rehearse', options.file, str(options.number)]))}")
     return 0
 
 

@@ -9,18 +9,23 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from panchime.errors import BoardRefusal, LinkError, PanchimeError
+from panchime.journal.head import unit_of
+from panchime.planfile.keeping import document_of
+from panchime.records.kinds import PROOF_NAME
+from panchime.terminal.words import board_words, degrees
 from panchime_fw import trips
 from panchime_fw.cutoff import CLEAR_MARGIN_CENTI
+from panchime_fw.units import FAHRENHEIT
 
 if TYPE_CHECKING:
     from panchime.link.board import Board
 
 TEST_LIMIT_C = 45
-TEST_PLAN = {
-    "name": "Proof of the cutoff",
+TEST_PLAN: dict[str, Any] = {
+    "name": PROOF_NAME,
     "method": "other",
     "loads": "cold",
     "heater_on_relay": True,
@@ -37,11 +42,20 @@ PATIENCE_S = 600.0
 START_PATIENCE_S = 5.0
 
 CAUTION = (
-    "This closes the relay. Unplug the roaster from the switched socket first and put a lamp there instead, or nothing.\n"
-    "You need a cup of water of 60 °C or more. The water goes nowhere near mains, the board or its cable: only the probe's tip."
+    "This closes the relay. Unplug the roaster from the switched socket first and put a lamp there instead.\n"
+    "You need a cup of water of 60 °C (140 °F) or more. The water goes nowhere near mains, the board or its cable: only the "
+    "probe's tip."
 )
 
 Say = Callable[[str], None]
+Ask = Callable[[str], bool]
+LAMP_QUESTION = "Was the lamp lit, and is it out now? (y/n) "
+
+
+def proof_plan(unit: str) -> dict[str, Any]:
+    """The plan of the proof, in the unit of the person's own."""
+    limit_c = TEST_PLAN["limit"]
+    return TEST_PLAN | {"unit": unit, "limit": limit_c * 9 / 5 + 32 if unit == FAHRENHEIT else limit_c}
 
 
 def kept_plan_file(serial: str) -> Path:
@@ -60,12 +74,27 @@ def wait_for_go_ahead(said_yes: bool) -> None:
     input("Press Enter when the roaster is unplugged and the lamp is in (Ctrl-C ends this): ")
 
 
+def ask_person(question: str) -> bool:
+    """A person's yes or no; another answer is asked again. Raises PanchimeError where nobody answers."""
+    print(question, end="", file=sys.stderr, flush=True)
+    while answer := sys.stdin.readline():
+        if answer.strip().lower() in ("y", "yes"):
+            return True
+        if answer.strip().lower() in ("n", "no"):
+            return False
+        print("y or n: ", end="", file=sys.stderr, flush=True)
+    raise PanchimeError(
+        "nobody said whether the lamp went out, and the board cannot see it: the switch is not proven. "
+        "Repeat the proof and answer y or n"
+    )
+
+
 def restore_left_over(board: "Board", say: Say) -> bool:
     """Gives a board its own plan back when a proof was cut short. True when that was so."""
     kept = kept_plan_file(board.identity.serial)
     if not kept.is_file():
         return False
-    if json.loads(board.plan_json()) == TEST_PLAN:
+    if document_of(board.plan_json()).get("name") == PROOF_NAME:
         give_back(board, kept.read_bytes())
         say("An earlier proof of the cutoff was cut short: the board has its own plan again.")
     kept.unlink()
@@ -79,34 +108,49 @@ def give_back(board: "Board", plan: bytes) -> None:
     board.define_plan(plan)
 
 
-def prove(board: "Board", say: Say, patience_s: float = PATIENCE_S) -> float:
+def prove(board: "Board", say: Say, ask: Ask, patience_s: float = PATIENCE_S) -> float:
     """Walks through the proof; returns how long after the first reading over the limit the relay opened, in s (board's time).
 
-    Raises PanchimeError when the cutoff did not do its work, or the person gave up.
+    The board knows only what it commanded: whether the switch obeyed, the person sees by the lamp and is asked.
+    Raises PanchimeError when the cutoff or the switch did not do its work, or the person gave up.
     """
+    own_plan = board.plan_json()
+    unit = unit_of(document_of(own_plan))
+
+    def shown(temperature_c: float) -> str:
+        return degrees(round(temperature_c * 100), unit)
+
     if board.roast_runs():
         raise PanchimeError("a roast runs: prove the cutoff before or after it, not in it")
     before = board.live()
     if before.trip:
-        raise PanchimeError(f"the cutoff has tripped: {board.trip_words()} Clear it first: hold the button for a second")
+        words = board_words(board.trip_words(), unit)
+        raise PanchimeError(f"the cutoff has tripped: {words} Clear it first: hold the button for a second")
     if before.temperature_c is None:
         raise PanchimeError("the probe cannot be read: 'panchime check' says why")
     if before.temperature_c > TEST_LIMIT_C - 10:
         raise PanchimeError(
-            f"the probe is at {before.temperature_c:.0f} °C: let it cool below {TEST_LIMIT_C - 10} °C, then begin again"
+            f"the probe is at {shown(before.temperature_c)}: let it cool below {shown(TEST_LIMIT_C - 10)}, then begin again"
         )
-    own_plan = board.plan_json()
     kept = kept_plan_file(board.identity.serial)
     kept.write_bytes(own_plan)
     try:
-        board.define_plan(json.dumps(TEST_PLAN).encode())
+        board.define_plan(json.dumps(proof_plan(unit)).encode())
         start(board)
         if not wait_for(lambda: board.live().relay_closed, 5.0):
             raise PanchimeError("the relay did not close, so nothing can be proven: 'panchime check' says what is wrong")
-        say("The relay is closed: a lamp in the switched socket is lit now.")
-        say(f"Hold the probe's tip into the hot water. The limit is {TEST_LIMIT_C} °C.")
+        say("The board has closed the relay. LOOK: the lamp must be lit; if not, nothing is proven.")
+        say(f"Hold the probe's tip into the hot water. The limit is {shown(TEST_LIMIT_C)}.")
         late_s = watch_it_open(board, patience_s)
-        say(f"The relay opened {late_s:.2f} s after the first reading over the limit: the lamp is out, the alarm sounds.")
+        say(
+            f"The board opened the relay {late_s:.2f} s after the first reading over the limit. LOOK: the lamp must be out and "
+            "the alarm must sound. Lamp still lit: pull the plug and do not roast with this switch."
+        )
+        if not ask(LAMP_QUESTION):
+            raise PanchimeError(
+                "the switch is not proven. A lamp that stayed lit: pull the plug, the switch is stuck or wired wrongly; do not "
+                "roast with it. A lamp that was never lit: look at its plug and its switch, then begin again"
+            )
         say("Take the probe out of the water, and let it cool.")
         clear_when_cool(board, say, patience_s)
     finally:
@@ -152,7 +196,7 @@ def watch_it_open(board: "Board", patience_s: float) -> float:
                 "install the firmware again and repeat the proof"
             )
         time.sleep(POLL_S)
-    raise PanchimeError("the water never came over the limit: it must be 60 °C or more; begin again")
+    raise PanchimeError("the water never came over the limit: it must be 60 °C (140 °F) or more; begin again")
 
 
 def clear_when_cool(board: "Board", say: Say, patience_s: float) -> None:

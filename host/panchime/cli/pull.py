@@ -15,16 +15,16 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
 
     parser = commands.add_parser(
         "pull",
-        help="fetch the roasts a board has kept into the journal",
+        help="fetch the roasts a board has kept into the journal on this computer",
         description="Fetches what is new or has grown. The board keeps its roasts unless --tidy is given; "
-        "the journal keeps every roast for ever, raw bytes and all.",
+        "the journal keeps every roast for ever, exactly as the board recorded it.",
     )
     add_port_option(parser)
     parser.add_argument("--all", action="store_true", help="fetch also what the journal has already")
     parser.add_argument(
         "--tidy",
         action="store_true",
-        help="delete from the board what is, byte for byte, in the journal; never the roast that runs",
+        help="delete from the board what is whole in the journal; never the roast that runs",
     )
     parser.add_argument(
         "--may-drop",

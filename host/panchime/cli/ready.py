@@ -13,9 +13,11 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         "ready",
         help="see which roasts are resting, at their best, or past it",
         description="Whole beans peak between 7 and 14 days after the roast, some up to 21; ground coffee fades within "
-        "days (common practice, no source). Set your own windows by lot or by degree.",
+        "days (common practice, no source). Set your own windows by lot or by degree. Runs that made no coffee (a proof of the "
+        "cutoff, one without beans, one in which the alarm sounded) do not rest: '--all' names them, and 'panchime weigh N "
+        "--roasted 76.5' says that one was coffee after all.",
     )
-    parser.add_argument("--all", action="store_true", help="also what is used up or long past")
+    parser.add_argument("--all", action="store_true", help="also what is used up, long past, or no coffee")
     parser.add_argument("--used", nargs=2, metavar=("N", "WEIGHT"), help="so much of roast N was used: 12 30, or 12 all")
     window = parser.add_argument_group("windows", "the first and the last day of the best, counted from the roast")
     window.add_argument("--window", nargs=2, type=int, metavar=("FROM", "TO"), help="set it: 7 14")
@@ -46,7 +48,7 @@ def run(options: argparse.Namespace) -> int:
         written = records.roasts.of_all()
         roasts = [
             readiness(entry, written.get(entry.number) or RoastRecord(entry.number), records.settings, date.today())
-            for entry in journal.entries()
+            for entry in records.entries()
         ]
     shown = [roast for roast in roasts if options.all or roast.is_of_interest]
     if options.ics is not None:
@@ -64,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
         print_json([readiness_as_json(roast) for roast in shown])
         return 0
     if not shown:
-        print("No roast is resting or ready. 'panchime ready --all' shows what is used up or long past, too.")
+        print("No roast is resting or ready. 'panchime ready --all' shows what is used up, long past or no coffee, too.")
         return 0
     from panchime.terminal.ready_table import ready_table
 

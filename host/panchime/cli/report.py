@@ -22,10 +22,20 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     parser.add_argument(
         "-o", "--output", metavar="FILE", help=f"where to (default: roast-N.html; with --all the folder {DEFAULT_FOLDER})"
     )
+    parser.add_argument(
+        "--every-page",
+        action="store_true",
+        help="with --all: a whole page for every roast; else the newest 500 have one, and older ones are drawn in brief",
+    )
     parser.add_argument("--open", action="store_true", help="open the page in the browser")
     parser.add_argument("--force", action="store_true", help="write over a file that is no report")
     parser.add_argument("--json", action="store_true", help="what the analysis finds in roast N as JSON, instead of a page")
-    parser.add_argument("--base", type=float, metavar="DEGREES", help="count the heat above this temperature (default: 100 °C)")
+    parser.add_argument(
+        "--heat-above",
+        type=float,
+        metavar="DEGREES",
+        help="count the heat since yellow above this temperature (default: the reading at yellow)",
+    )
     unit = parser.add_mutually_exclusive_group()
     unit.add_argument("--fahrenheit", dest="unit", action="store_const", const="F", help="in degrees Fahrenheit")
     unit.add_argument("--celsius", dest="unit", action="store_const", const="C", help="in degrees Celsius")
@@ -40,16 +50,18 @@ def run(options: argparse.Namespace) -> int:
     return write_all(options) if options.all else write_one(options)
 
 
-def base_c(options: argparse.Namespace, unit: str) -> float:
-    """The base of the heat in degC; on the command line it is in the page's unit. Raises PanchimeError for a wild one."""
-    from panchime.analysis.bands import BASE_C
+def base_c(options: argparse.Namespace, unit: str) -> float | None:
+    """The base of the heat in degC, None for the reading at yellow; on the command line it is in the page's unit.
+
+    Raises PanchimeError for a wild one.
+    """
     from panchime.errors import PanchimeError
 
-    if options.base is None:
-        return BASE_C
-    celsius = float((options.base - 32) / 1.8 if unit == "F" else options.base)
+    if options.heat_above is None:
+        return None
+    celsius = float((options.heat_above - 32) / 1.8 if unit == "F" else options.heat_above)
     if not 0 <= celsius <= 300:
-        raise PanchimeError(f"--base {options.base:g} °{unit} must be between 0 and 300 °C")
+        raise PanchimeError(f"--heat-above {options.heat_above:g} °{unit} must be between 0 and 300 °C")
     return celsius
 
 
@@ -58,13 +70,12 @@ def write_one(options: argparse.Namespace) -> int:
     from pathlib import Path
 
     from panchime.journal.journal import Journal
-    from panchime.records.records import Records
     from panchime.report.gathering import gather
     from panchime.report.view import Shown
     from panchime.terminal.output import print_json
 
     with Journal() as journal:
-        unit = options.unit or Records(journal).story(options.number).unit
+        unit = options.unit or journal.entry(options.number).unit
         base = base_c(options, unit)
         report = gather(journal, options.number, unit, base)
         if options.json:
@@ -72,7 +83,7 @@ def write_one(options: argparse.Namespace) -> int:
 
             print_json(report_as_json(report))
             return 0
-        from panchime.report.folder import fingerprint, write_page
+        from panchime.report.page_file import fingerprint, write_page
         from panchime.report.roast_page import roast_page
 
         stamp = fingerprint(report.entry, report.account.record, journal.raw(options.number), report.days, unit, base)
@@ -90,7 +101,8 @@ def write_all(options: argparse.Namespace) -> int:
     from pathlib import Path
 
     from panchime.journal.journal import Journal
-    from panchime.report.folder import INDEX, write_folder
+    from panchime.report.folder import WHOLE_PAGES, write_folder
+    from panchime.report.page_maker import INDEX
 
     folder = Path(options.output or DEFAULT_FOLDER)
 
@@ -99,9 +111,10 @@ def write_all(options: argparse.Namespace) -> int:
 
     with Journal() as journal:
         base = base_c(options, options.unit or "C")
-        count, changed = write_folder(journal, folder, options.unit, base, progress if sys.stderr.isatty() else None)
-    roasts, pages = "roast" if count == 1 else "roasts", "page" if changed == 1 else "pages"
-    print(f"{folder / INDEX}: {count} {roasts}, {changed} {pages} written")
+        shown = progress if sys.stderr.isatty() else None
+        count, changed = write_folder(journal, folder, options.unit, base, shown, None if options.every_page else WHOLE_PAGES)
+    roasts, files = "roast" if count == 1 else "roasts", "file" if changed == 1 else "files"
+    print(f"{folder / INDEX}: {count} {roasts}, {changed} {files} written")
     if options.open:
         show(folder / INDEX)
     return 0

@@ -20,6 +20,7 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
 def run(options: argparse.Namespace) -> int:
     """Shows the roast, in its plan's unit unless another is asked for."""
     from panchime.journal.journal import Journal
+    from panchime.records.kinds import kind_of
     from panchime.records.records import Records
     from panchime.terminal.output import ascii_only, console, print_json
 
@@ -28,16 +29,17 @@ def run(options: argparse.Namespace) -> int:
         entry = records.entry(options.number)
         story = records.story(options.number)
         record = records.of(options.number)
+        kind = kind_of(entry, record)
     if options.json:
         from panchime.journal.as_json import story_as_json
         from panchime.records.as_json import record_as_json
 
-        print_json(story_as_json(entry, story) | {"record": record_as_json(record)})
+        print_json(story_as_json(entry, story) | {"kind": kind, "record": record_as_json(record)})
         return 0
     from panchime.terminal.roast_screen import View, roast_screen
 
     out = console()
-    for part in roast_screen(entry, story, View(out.width, out.height, options.unit or story.unit, ascii_only())):
+    for part in roast_screen(entry, story, View(out.width, out.height, options.unit or story.unit, ascii_only()), kind):
         out.print(part)
     if not record.is_empty:
         from panchime.terminal.record_screen import record_table

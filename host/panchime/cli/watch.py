@@ -136,7 +136,7 @@ class LineTeller:
         from panchime.terminal.watch_screen import event_line, status_line
 
         for event in new:
-            print(event_line(event), flush=True)
+            print(event_line(event, self._unit), flush=True)
         live = follower.roast.live
         every_ms = STATUS_LINE_EVERY_MS if follower.roast.running else IDLE_LINE_EVERY_MS
         if live and (self._told_ms is None or not 0 <= live.uptime_ms - self._told_ms < every_ms):

@@ -35,6 +35,7 @@ def run(options: argparse.Namespace) -> int:
         green_mg = weight_mg(options.green, options.unit, "--green") if options.green is not None else None
         roasted_mg = weight_mg(options.roasted, options.unit, "--roasted") if options.roasted is not None else None
         if lot or green_mg or roasted_mg:
+            refuse_without_beans(records.kind(options.number), options.number, roasted_mg)
             records.roasts.say(options.number, green_mg=green_mg, roasted_mg=roasted_mg, lot=lot)
         record = records.of(options.number)
         stock = records.lots.stock(record.lot) if record.lot else None
@@ -62,3 +63,20 @@ def run(options: argparse.Namespace) -> int:
         for warning in stock.warnings(date.today()):
             out.print(warning)
     return 0
+
+
+def refuse_without_beans(kind: str, number: int, roasted_mg: int | None) -> None:
+    """Raises PanchimeError for a run that no beans were in: its weights would be counted among beans and costs."""
+    from panchime.errors import PanchimeError
+    from panchime.records.kinds import NO_BEANS, PROOF
+
+    if kind == PROOF:
+        raise PanchimeError(
+            f"number {number} is a proof of the cutoff, no roast: beans and costs are counted of roasts only. "
+            "'panchime roasts' lists them by number"
+        )
+    if kind == NO_BEANS and not roasted_mg:
+        raise PanchimeError(
+            f"no beans went in, by the log of roast {number}, so nothing is counted. If they did: "
+            f"'panchime note {number} --mark \"beans in\" 1:30' says when, or give the roasted weight too"
+        )

@@ -23,14 +23,18 @@ def register(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
     """Adds the command to the command line."""
     parser = commands.add_parser(
         "demo",
-        help="roast on a virtual board, without any hardware",
-        description="Starts a virtual board with the unchanged firmware, sends it an invented plan, roasts, tells every "
+        help="see a whole roast on a virtual board, without any hardware",
+        description="Starts a virtual board that runs the real board's program, sends it an invented plan, roasts, tells every "
         "sound, mark and relay change, then pulls the log, lists it, draws it and writes it as CSV. "
         "Nothing of it enters your journal.",
     )
-    parser.add_argument("--speed", type=float, default=0, help="1 is real time; 0, as usual here, as fast as it goes")
-    parser.add_argument("--scenario", default=SCENARIO, help=f"what the virtual kitchen does (default: {SCENARIO})")
-    parser.add_argument("--folder", type=Path, help="where plan, journal and CSV go (default: a new temporary folder)")
+    parser.add_argument(
+        "--speed", type=float, default=0, metavar="N", help="1 is real time; 0, as usual here, as fast as it goes"
+    )
+    parser.add_argument("--scenario", default=SCENARIO, metavar="NAME", help=f"which virtual roast (default: {SCENARIO})")
+    parser.add_argument(
+        "--folder", type=Path, metavar="FOLDER", help="where plan, journal and CSV go (default: a new temporary folder)"
+    )
     parser.add_argument("--interpreter", choices=("auto", "micropython", "cpython"), default="auto", help=argparse.SUPPRESS)
 
 
@@ -79,9 +83,7 @@ def demonstrate(out: "Console", options: argparse.Namespace, folder: Path) -> in
         line = f"{clock(round(t_ms)):>6} {temperature:>7}  {SIGNS[what]}  {words}"
         out.print(line, style=STYLES.get(what), markup=False, highlight=False)
 
-    with VirtualBoard(
-        flash=flash, speed=options.speed, scenario=options.scenario, interpreter=options.interpreter
-    ) as virtual:
+    with VirtualBoard(flash=flash, speed=options.speed, scenario=options.scenario, interpreter=options.interpreter) as virtual:
         with Board.connect(virtual.port) as board:
             board.set_clock()
             told = follow_roast(virtual, board, checked(read_plan(str(plan_path))), say)
@@ -105,11 +107,10 @@ def title(out: "Console", text: str) -> None:
 
 def command(out: "Console", *words: str) -> None:
     """Shows a command as the person would type it, and runs it. Ends the demonstration when it fails."""
-    import shlex
-
     from panchime.cli.main import main
+    from panchime.terminal.command_line import command_line
 
-    out.print(f"$ panchime {shlex.join(words)}", style="bold", markup=False, highlight=False, soft_wrap=True)
+    out.print(f"$ {command_line(words)}", style="bold", markup=False, highlight=False, soft_wrap=True)
     sys.stdout.flush()
     status = main(words)
     if status:

@@ -9,6 +9,7 @@ from panchime.errors import PanchimeError
 from panchime.link.board import Board
 from panchime.link.following import Follower
 from panchime.planfile.reading import PlanText
+from panchime.terminal.words import board_words
 from panchime.virtual.board import VirtualBoard
 from panchime.virtual.events import Event
 from panchime_fw.plan import compile_plan
@@ -19,9 +20,12 @@ ASK_EVERY_S = 0.1
 LONGEST_WAIT_S = 600.0
 # A sound is known by the rest that follows it, so lines are held back until nothing earlier can still come.
 SETTLE_MS = 5000
+# The board tells the moments of its events in its own time, the virtual world in its own: they differ by a little.
+ALARM_AFTER_TRIP_MS = 500
 
 PERSON = "person"
 CUE = "cue"
+ALARM = "alarm"  # until it is said why: then it is a cue like others
 MARK = "mark"
 RELAY = "relay"
 STAGE = "stage"
@@ -38,6 +42,7 @@ class Telling:
         self._say = say
         self._waiting: list[tuple[float, int, str, str]] = []
         self._temperatures: list[tuple[float, float]] = [(0.0, 0.0)]
+        self._trips: list[tuple[float, str]] = []
         self._count = 0
         self.cues = 0
 
@@ -54,9 +59,13 @@ class Telling:
             self._add(t_ms, PERSON, person_words(event))
         for heard in self._ear.finished(t_ms):
             self.cues += 1
-            self._add(heard.t_ms, CUE, f"{heard.meaning}   ({heard.written})" if heard.written else heard.meaning)
+            what = ALARM if heard.is_alarm else CUE
+            self._add(heard.t_ms, what, f"{heard.meaning}   ({heard.written})" if heard.written else heard.meaning)
 
     def board_event(self, t_ms: float, what: str, words: str) -> None:
+        if what == TRIP:
+            words = board_words(words)
+            self._trips.append((t_ms, words))
         if what in (MARK, STAGE, TRIP):
             self._add(t_ms, what, words)
 
@@ -65,7 +74,14 @@ class Telling:
         self._waiting.sort()
         while self._waiting and self._waiting[0][0] <= now_ms:
             t_ms, _, what, words = self._waiting.pop(0)
+            if what == ALARM:
+                what, words = CUE, words + self._why(t_ms)
             self._say(t_ms, self._temperature_at(t_ms), what, words)
+
+    def _why(self, t_ms: float) -> str:
+        """Why an alarm sounds: the last trip before it. The lines wait long enough for the board to have told it."""
+        told = [words for trip_ms, words in self._trips if trip_ms <= t_ms + ALARM_AFTER_TRIP_MS]
+        return f" ({told[-1]}), until the button is pressed" if told else ", until the button is pressed"
 
     def _add(self, t_ms: float, what: str, words: str) -> None:
         self._count += 1

@@ -25,6 +25,7 @@ def entry_as_json(entry: RoastEntry) -> dict[str, Any]:
         "when": when_as_json(entry.when),
         "plan": entry.plan_name,
         "method": entry.method,
+        "unit": entry.unit,
         "state": entry.state,
         "trip": entry.trip,
         "log_ms": entry.log_ms,

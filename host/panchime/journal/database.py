@@ -10,9 +10,20 @@ from types import TracebackType
 from typing import Any, Self
 
 from panchime.errors import PanchimeError
+from panchime.journal.head import plan_unit
 from panchime.journal.schema import MIGRATIONS
+from panchime.terminal.safe_text import safe_line
 
 BUSY_TIMEOUT_S = 10.0  # another `panchime` may be writing
+OUR_TABLES = {"boards", "migrations", "roasts"}
+BACK = (
+    "Nothing was changed. 'panchime restore BACKUP --force' puts a backup in its place and keeps this file beside it. Without "
+    "a backup: move the file aside, do not delete it, and 'panchime pull --all' begins a new journal with what the board has"
+)
+AWAY = (
+    "Nothing in it was changed. Move it to another folder, or name another one for Panchime with PANCHIME_HOME; "
+    "if it once was your journal: 'panchime restore BACKUP --force' puts a backup in its place and keeps this file beside it"
+)
 
 
 class Database:
@@ -23,14 +34,22 @@ class Database:
         try:
             # isolation_level None: transactions begin and end where this module says so
             self._connection = sqlite3.connect(file, timeout=BUSY_TIMEOUT_S, isolation_level=None)
+        except sqlite3.Error as error:
+            raise self._refused(error) from error
+        try:
             self._connection.row_factory = sqlite3.Row
             self._connection.create_function("crc32", 1, zlib.crc32, deterministic=True)
+            self._connection.create_function("plan_unit", 1, plan_unit, deterministic=True)
+            self._must_be_ours()  # before anything is written: even the next line would be
             self._connection.execute("PRAGMA journal_mode = WAL")
             self._connection.execute("PRAGMA foreign_keys = ON")
             self._connection.execute("PRAGMA synchronous = FULL")
             self._migrate()
-        except sqlite3.Error as error:
-            raise self._refused(error) from error
+        except BaseException as error:
+            self._connection.close()
+            if isinstance(error, sqlite3.Error):
+                raise self._refused(error) from error
+            raise
 
     def close(self) -> None:
         """Closes the file."""
@@ -95,7 +114,26 @@ class Database:
             return 0
         return int(self._connection.execute("SELECT coalesce(max(version), 0) FROM migrations").fetchone()[0])
 
+    def _must_be_ours(self) -> None:
+        """Raises PanchimeError for the database of another program; an empty one becomes a journal."""
+        names = {row[0] for row in self._connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+        if names and not names >= OUR_TABLES:
+            held = ", ".join(sorted(safe_line(name) for name in names)[:3])
+            raise PanchimeError(f"{self.file} is no Panchime journal: it has the tables of another program ({held}). {AWAY}")
+
     def _refused(self, error: sqlite3.Error) -> PanchimeError:
+        kind = getattr(error, "sqlite_errorcode", None)
+        kind = None if kind is None else kind & 0xFF  # the primary result code: sqlite.org/rescode.html
+        if kind == sqlite3.SQLITE_NOTADB:
+            return PanchimeError(
+                f"{self.file} is no Panchime journal: it is another kind of file, or its beginning is lost. {AWAY}"
+            )
+        if kind == sqlite3.SQLITE_CORRUPT or "malformed database schema" in str(error):
+            return PanchimeError(f"the journal {self.file} is damaged ({safe_line(str(error))}). {BACK}")
+        if kind == sqlite3.SQLITE_BUSY:
+            return PanchimeError(
+                f"the journal {self.file} is in use: another 'panchime' is writing to it. Try again in a moment"
+            )
         return PanchimeError(
             f"the journal {self.file} cannot be used: {error}. Is the disk full, the folder read-only, or the "
             "file no journal? "

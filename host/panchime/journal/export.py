@@ -20,8 +20,8 @@ COLUMNS = (
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
-def write_csv(story: Story, file: TextIO) -> None:
-    """Writes one row a sample slot, ``time_s`` counted from the start of the log.
+def write_csv(story: Story, file: TextIO) -> int:
+    """Writes one row a sample slot, ``time_s`` counted from the start of the log; gives how many rows.
 
     A mark, a milestone and a trip of the cutoff stand in the row of the next slot after them; what comes after
     the last slot has a row of its own.
@@ -54,6 +54,7 @@ def write_csv(story: Story, file: TextIO) -> None:
                 harmless("; ".join(faults)),
             )
         )
+    return len(rows)
 
 
 def slots(story: Story) -> list[tuple[int, tuple[str, str, str, str]]]:

@@ -7,15 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from panchime.data_folder import journal_file
-from panchime.errors import PanchimeError
 from panchime.journal.database import Database, utc_ms
+from panchime.journal.missing import missing_roast
 from panchime.journal.summary import Summary
 from panchime.journal.when import EXACT, Clock, When
-from panchime.link.board import Anchor
-from panchime.link.scpi_client import Identity
+from panchime.link.anchor import Anchor
+
+if TYPE_CHECKING:
+    from panchime.link.scpi_client import Identity
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,8 @@ class KeptMark:
 class RoastEntry:
     """One roast as lists show it; its log is not decoded for this.
 
-    ``log_ms`` is the length of the whole log, ``roast_ms`` from beans in to beans out, None when one was not marked.
+    ``log_ms`` is the length of the whole log, ``roast_ms`` from beans in to beans out, None when one was not marked;
+    ``unit`` that of its plan.
     """
 
     number: int
@@ -52,6 +55,7 @@ class RoastEntry:
     state: str
     trip: str | None
     problems: tuple[str, ...]
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -62,10 +66,12 @@ class KeptFile:
     raw: bytes
 
 
+BEGINNING_BYTES = 4096  # a packed head takes about a thousand
+
 ENTRY_COLUMNS = """
     r.number, b.serial, b.model, r.boot, r.uptime_ms, r.file_name, length(r.raw) AS bytes,
     r.when_kind, r.when_from_utc_ms, r.when_to_utc_ms, r.plan_name, r.method, r.log_ms, r.roast_ms, r.end_centi,
-    r.peak_centi, r.marks, r.state, r.trip, r.problems
+    r.peak_centi, r.marks, r.state, r.trip, r.problems, r.unit
     FROM roasts r JOIN boards b ON b.id = r.board_id
 """
 
@@ -87,11 +93,16 @@ class Journal:
         self.close()
 
     @property
+    def file(self) -> Path:
+        """Where it is."""
+        return self._database.file
+
+    @property
     def database(self) -> Database:
         """The open file, for what others keep beside the roasts."""
         return self._database
 
-    def meet(self, identity: Identity, anchor: Anchor) -> None:
+    def meet(self, identity: "Identity", anchor: Anchor) -> None:
         """Remembers a connection: the board, and the anchor between its clock and this computer's.
 
         What was only bounded until now becomes as exact as the new anchor allows.
@@ -128,6 +139,7 @@ class Journal:
                 "when_to_utc_ms": None,
                 "plan_name": summary.plan_name,
                 "method": summary.method,
+                "unit": summary.unit,
                 "log_ms": summary.log_ms,
                 "roast_ms": summary.roast_ms,
                 "end_centi": summary.end_centi,
@@ -177,21 +189,37 @@ class Journal:
         )
         return KeptFile(int(found[0]["number"]), bytes(found[0]["raw"])) if found else None
 
-    def entries(self) -> list[RoastEntry]:
-        """Every roast, in the order of its number."""
-        return [entry_of(row) for row in self._database.rows(f"SELECT {ENTRY_COLUMNS} ORDER BY r.number")]
+    def entries(self, last: int | None = None) -> list[RoastEntry]:
+        """Every roast, in the order of its number; with ``last`` only so many, those of the highest numbers."""
+        most = -1 if last is None else last
+        rows = self._database.rows(f"SELECT {ENTRY_COLUMNS} ORDER BY r.number DESC LIMIT ?", (most,))
+        return [entry_of(row) for row in reversed(rows)]
+
+    def count(self) -> int:
+        """How many roasts there are."""
+        return int(self._database.rows("SELECT count(*) FROM roasts")[0][0])
 
     def entry(self, number: int) -> RoastEntry:
         """One roast. Raises PanchimeError when the journal has none of that number."""
         found = self._database.rows(f"SELECT {ENTRY_COLUMNS} WHERE r.number = ?", (number,))
         if not found:
-            raise PanchimeError(f"the journal has no roast {number}: 'panchime roasts' lists what it has")
+            raise missing_roast(self._database, number)
         return entry_of(found[0])
 
     def raw(self, number: int) -> bytes:
         """The raw bytes of a roast's log. Raises PanchimeError when the journal has none of that number."""
-        self.entry(number)
-        return bytes(self._database.rows("SELECT raw FROM roasts WHERE number = ?", (number,))[0]["raw"])
+        return self._log(number, "raw")
+
+    def beginning(self, number: int) -> bytes:
+        """The first bytes of a roast's log, enough for its head and a chunk or two of the usual kind.
+
+        Raises PanchimeError when the journal has none of that number.
+        """
+        return self._log(number, f"substr(raw, 1, {BEGINNING_BYTES})")
+
+    def checks(self) -> dict[int, int | None]:
+        """The CRC-32 of every roast's log as it was kept, by the roast's number."""
+        return {row[0]: row[1] for row in self._database.rows("SELECT number, raw_crc32 FROM roasts")}
 
     def anchors(self, board_serial: str) -> list[Anchor]:
         """Every anchor of a board, in the order they were made."""
@@ -211,6 +239,12 @@ class Journal:
         """The text a plan was sent from, None when this computer did not send it."""
         found = self._database.rows("SELECT text FROM plan_texts WHERE fingerprint = ?", (fingerprint,))
         return str(found[0]["text"]) if found else None
+
+    def _log(self, number: int, what: str) -> bytes:
+        found = self._database.rows(f"SELECT {what} FROM roasts WHERE number = ?", (number,))
+        if not found:
+            raise missing_roast(self._database, number)
+        return bytes(found[0][0])
 
     def _board(self, serial: str, model: str, firmware: str) -> tuple[int, int]:
         """The id of a board and which of its lives this is; the board is written down when it is new."""
@@ -234,12 +268,14 @@ class Journal:
         """Works out anew when the roasts of a board's life happened that are not exact yet."""
         waiting = self._database.rows(
             "SELECT number, boot, uptime_ms, log_ms, head_utc_ms FROM roasts "
-            "WHERE board_id = ? AND life = ? AND when_kind != ?",
-            (board, life, EXACT),
+            "WHERE board_id = ? AND life = ? AND when_kind != 'exact'",  # written out: only so is the index of these used
+            (board, life),
         )
         if not waiting:
             return
-        clock = Clock(self._anchors_of(board, life))
+        # Most heads carry UTC, and then nothing else is asked.
+        told = all(row["head_utc_ms"] is not None for row in waiting)
+        clock = Clock([] if told else self._anchors_of(board, life))
         for row in waiting:
             when = clock.when(row["boot"], row["uptime_ms"], row["log_ms"], row["head_utc_ms"])
             self._database.rows(
@@ -280,4 +316,5 @@ def entry_of(row: sqlite3.Row) -> RoastEntry:
         state=row["state"],
         trip=row["trip"],
         problems=tuple(json.loads(row["problems"])),
+        unit=row["unit"],
     )

@@ -154,4 +154,19 @@ MIGRATIONS = (
 
     UPDATE roasts SET raw_crc32 = crc32(raw);
     """,
+    # 4: the unit of a roast's plan, in which lists tell its temperatures; quick ways to a roast's records, and to the roasts
+    # whose moment is not certain yet
+    """
+    -- The function is the program's own: it reads the head of a log.
+    ALTER TABLE roasts ADD COLUMN unit TEXT NOT NULL DEFAULT 'C' CHECK (unit IN ('C', 'F'));
+
+    UPDATE roasts SET unit = plan_unit(raw);
+
+    CREATE INDEX roasts_not_placed ON roasts (board_id, life) WHERE when_kind != 'exact';
+    CREATE INDEX records_by_lot ON roast_records (lot_id);
+    CREATE INDEX notes_by_roast ON notes (roast_number);
+    CREATE INDEX photos_by_roast ON photos (roast_number);
+    CREATE INDEX tastings_by_roast ON tastings (roast_number);
+    CREATE INDEX uses_by_roast ON roasted_uses (roast_number);
+    """,
 )

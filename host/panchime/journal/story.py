@@ -5,14 +5,16 @@ printed unmade safe.
 """
 
 from bisect import bisect_left
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from functools import cached_property
 from typing import Any
 
 from panchime.errors import PanchimeError
+from panchime.journal.head import unit_of
 from panchime_fw import events, faults, logformat, logreader, trips
 from panchime_fw.plan import BEANS_IN, BEANS_OUT, DEFAULT_MARKS, FIRST_CRACK
-from panchime_fw.session import RATE_WINDOW_MS
 from panchime_fw.signal import RateOfRise, SpikeFilter
 
 YELLOW = "yellow"
@@ -112,7 +114,6 @@ class Story:
     t_ms: list[int]
     temperature_centi: list[int]
     cold_centi: list[int | None]
-    rate_centi_per_min: list[int | None]
     no_reading: list[tuple[int, int]]
     marks: list[Mark] = field(default_factory=list)
     struck_marks: list[Mark] = field(default_factory=list)  # recorded, and struck out by the person
@@ -128,6 +129,11 @@ class Story:
     def mark(self, name: str) -> Mark | None:
         """The mark of that name, None when it was not made."""
         return next((mark for mark in self.marks if mark.name == name), None)
+
+    @cached_property
+    def rate_centi_per_min(self) -> list[int | None]:
+        """The board's own rate of rise at each sample. Worked out when first asked for: it takes longer than all the rest."""
+        return rates(self)
 
     @property
     def roast_ms(self) -> int | None:
@@ -197,9 +203,9 @@ class Story:
         return self.temperature_centi[best]
 
 
-def tell(raw: bytes) -> Story:
-    """The story in a log's raw bytes. Raises HeadLost when nothing says which roast it is."""
-    log = logreader.decode(raw)
+def tell(raw: bytes, decode: Callable[[bytes], logreader.Log] = logreader.decode) -> Story:
+    """The story in a log's raw bytes, read by ``decode``. Raises HeadLost when nothing says which roast it is."""
+    log = decode(raw)
     head = log.head
     problems = [f"byte {offset}: {sentence}" for offset, sentence in log.problems]
     if head is None:
@@ -224,11 +230,10 @@ def tell(raw: bytes) -> Story:
         plan=document,
         plan_name=text_of(document.get("name"), "no name"),
         method=text_of(document.get("method"), "unknown"),
-        unit="F" if document.get("unit") == "F" else "C",
+        unit=unit_of(document),
         t_ms=log.t_ms,
         temperature_centi=log.temperature_centi,
         cold_centi=log.cold_centi,
-        rate_centi_per_min=[],
         no_reading=log.no_reading,
         problems=problems,
     )
@@ -238,7 +243,6 @@ def tell(raw: bytes) -> Story:
         story.end_reason = name_of(events.END_NAMES, log.end[1], "end reason")
     tell_events(log, story)
     story.faults = fault_spans(log)
-    story.rate_centi_per_min = rates(story)
     return story
 
 
@@ -246,15 +250,24 @@ def tell_events(log: logreader.Log, story: Story) -> None:
     """Fills the story's marks, milestones, relay changes, trips and losses from the log's events."""
     names = mark_names(story.plan)
     made: dict[int, Mark] = {}
+    waiting: dict[int, int] = {}  # milestone -> its place in the story, while it may still be lost
     for t_ms, kind, a, b, c in log.events:
         if kind == events.MARK:
             source = SOURCE_WORDS.get(b, f"source {b}")
             made[a] = Mark(name_of(names, a, "mark"), c, source, story.temperature_at(c), noted_ms=t_ms)
         elif kind == events.MARK_BACK:
             made.pop(a, None)
+            waiting.clear()  # what hung on the mark may come due anew
         elif kind == events.MILESTONE:
             label, sound = milestone_words(story.plan, a)
+            if b != events.SOUNDED and a in waiting:
+                # It came due once, waited its turn, and was lost: docs/log-format.md, event 3.
+                place = waiting.pop(a)
+                story.milestones[place] = replace(story.milestones[place], sounded=False)
+                continue
             hit = MilestoneHit(label, sound, t_ms, b == events.SOUNDED, story.temperature_at(t_ms))
+            if hit.sounded:
+                waiting[a] = len(story.milestones)
             story.milestones.append(hit)
         elif kind == events.RELAY:
             story.relay.append(RelayChange(t_ms, a != 0))
@@ -286,6 +299,8 @@ def fault_words(fault: int) -> str:
 
 def rates(story: Story) -> list[int | None]:
     """The rate of rise at each sample as the board worked it out: same filter, same window, begun anew at beans in."""
+    from panchime_fw.session import RATE_WINDOW_MS
+
     spikes, rate = SpikeFilter(), RateOfRise(RATE_WINDOW_MS)
     beans_in = story.mark(BEANS_IN)
     restart_ms = beans_in.t_ms if beans_in else None

@@ -1,9 +1,12 @@
 """What lists and the journal's columns say of a roast, worked out once when it is kept."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from panchime.journal.story import Mark, Story
-from panchime_fw.plan import BEANS_OUT
+from panchime_fw.mark_names import BEANS_OUT
+
+if TYPE_CHECKING:
+    from panchime.journal.story import Mark, Story
 
 COMPLETE = "complete"
 INTERRUPTED = "interrupted"
@@ -23,17 +26,18 @@ class Summary:
     head_utc_ms: int | None
     plan_name: str
     method: str
+    unit: str
     log_ms: int
     roast_ms: int | None
     end_centi: int | None
     peak_centi: int | None
-    marks: tuple[Mark, ...]
+    marks: "tuple[Mark, ...]"
     state: str
     trip: str | None
     problems: tuple[str, ...]
 
 
-def summarise(story: Story, running: bool) -> Summary:
+def summarise(story: "Story", running: bool) -> Summary:
     """The summary of a story; ``running`` says that the board was still roasting it when it was fetched."""
     beans_out = story.mark(BEANS_OUT)
     return Summary(
@@ -45,6 +49,7 @@ def summarise(story: Story, running: bool) -> Summary:
         head_utc_ms=story.head_utc_ms,
         plan_name=story.plan_name,
         method=story.method,
+        unit=story.unit,
         log_ms=story.end_ms,
         roast_ms=story.roast_ms,
         end_centi=beans_out.temperature_centi if beans_out else None,
@@ -56,7 +61,7 @@ def summarise(story: Story, running: bool) -> Summary:
     )
 
 
-def state_of(story: Story, running: bool) -> str:
+def state_of(story: "Story", running: bool) -> str:
     """A trip stands before everything else; a log without an end is interrupted, unless it is still being written."""
     if story.trips:
         return TRIPPED

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from panchime.link.board import Anchor
+from panchime.link.anchor import Anchor
 
 # A Pico's crystal is good to 30 ppm (from memory); five times that covers heat. Two seconds cover a clock set to whole
 # seconds and a slow answer.

@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Self
 
 from panchime.errors import BoardRefusal, LinkError
+from panchime.link.anchor import Anchor
 from panchime.link.answers import number, quoted, split_fields, whole
 from panchime.link.scpi_client import Identity, ScpiClient, shortened
 
@@ -18,15 +19,6 @@ CLOCK_ATTEMPTS = 3
 # Two questions after each other are answered within this time, on the board's clock too.
 LONGEST_BETWEEN_MS = 60_000
 CHECK_DIGITS = 8
-
-
-@dataclass(frozen=True)
-class Anchor:
-    """One moment in two clocks: the board's boot and milliseconds since, and UTC in milliseconds since 1970."""
-
-    boot: int
-    uptime_ms: int
-    utc_ms: int
 
 
 @dataclass(frozen=True)

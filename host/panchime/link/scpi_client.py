@@ -26,11 +26,9 @@ IDENTITY_ATTEMPTS = 5
 PROMPT = b">>>"
 TRACEBACK = b"Traceback"
 PROMPT_ADVICE = (
-    "it sits at a MicroPython prompt, so main.py is not running and nothing guards the roast. Unplug the "
-    "board, plug it in "
-    "again and try once more; if it comes back to the prompt, the firmware on it is missing or broken: "
-    "copy the firmware "
-    "folder onto it anew"
+    "this board has MicroPython, but Panchime does not run on it (main.py is not running), so nothing guards a roast. "
+    "A new board: 'panchime install' puts Panchime on it. One that had it: unplug it, plug it in again; if that does not help, "
+    "'panchime install' mends it, and plans and roasts stay"
 )
 
 

@@ -131,6 +131,13 @@ def firmware() -> list[Figure]:
     ]
 
 
+def journal() -> list[Figure]:
+    """List, one roast, a filter and the pages of journals of a hundred to a hundred thousand roasts, and how they grow."""
+    from panchime.measure.journal_size import figures
+
+    return figures()
+
+
 def memory() -> list[Figure]:
     """Heap of the installed firmware, and the smallest in which a roast goes through."""
     from panchime.measure.board_memory import figures
@@ -145,6 +152,7 @@ PARTS: dict[str, Callable[[], list[Figure]]] = {
     "log": log,
     "link": link,
     "host": host,
+    "journal": journal,
     "roaster": roaster,
     "firmware": firmware,
     "memory": memory,

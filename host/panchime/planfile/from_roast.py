@@ -33,7 +33,11 @@ AHEAD_S = 30
 GUIDE_EVERY_S = 30
 GUIDE_POINTS = 40
 POINTS_IN_ROW = 8
-MARK_SOUNDS = ("beeps 1", "beeps 2", "beeps 3", "long", "falling", "falling twice")
+# These marks sound by their own name, as in every plan; others take letters in turn, one for each mark that a plan can hold.
+MARKS_WITH_A_SOUND = ("yellow", "first crack", "second crack")
+OTHER_SOUNDS = tuple(f"morse {letter}" for letter in "ANUDLGKR")
+# The name's own sound, lowered, would be the board's "press refused".
+LATE_SOUNDS = {"yellow": "morse Y low"}
 
 
 def plan_from_roast(story: Story, number: int) -> dict[str, Any]:
@@ -113,26 +117,28 @@ def milestones_of(story: Story, beans_in: Mark, marks: list[str], loads_hot: boo
     found: list[dict[str, Any]] = []
     if loads_hot and beans_in.temperature_centi is not None:
         at = shown(beans_in.temperature_centi, story.unit)
-        found.append({"label": "Load now", "rises_to": at, "stage": "preheat", "sound": "rising twice"})
+        found.append({"label": "Load now", "rises_to": at, "stage": "preheat", "sound": "load now"})
     between = [mark for mark in story.marks if mark.name in marks and mark.name not in (BEANS_IN, BEANS_OUT)]
-    for mark, sound in zip(between, MARK_SOUNDS, strict=False):
+    others = iter(OTHER_SOUNDS)
+    for mark in between:
+        sound = mark.name if mark.name in MARKS_WITH_A_SOUND else next(others)
         title = mark.name[:1].upper() + mark.name[1:]
         if mark.temperature_centi is not None:
             at = shown(mark.temperature_centi, story.unit)
             if mark.name == FIRST_CRACK:
-                found.append({"label": "First crack near", "ahead_s": AHEAD_S, "of": at, "sound": "morse C"})
+                found.append({"label": "First crack near", "ahead_s": AHEAD_S, "of": at, "sound": "first crack soon"})
             found.append({"label": title[:LABEL_LENGTH], "rises_to": at, "sound": sound})
         if mark.t_ms > beans_in.t_ms:
-            found.append(by_time(f"{title} by now", mark, beans_in, f"{sound} low"))
+            found.append(by_time(f"{title} by now", mark, beans_in, LATE_SOUNDS.get(sound, f"{sound} low")))
     beans_out = story.mark(BEANS_OUT)
     if beans_out is None:
         return found
     if beans_out.temperature_centi is not None:
         at = shown(beans_out.temperature_centi, story.unit)
-        found.append({"label": "Take it out", "rises_to": at, "sound": "rising"})
+        found.append({"label": "Take it out", "rises_to": at, "sound": "take it out"})
     since = story.mark(FIRST_CRACK) if FIRST_CRACK in marks else None
     if beans_out.t_ms > (since or beans_in).t_ms:
-        found.append(by_time("Take it out by now", beans_out, since or beans_in, "rising low"))
+        found.append(by_time("Take it out by now", beans_out, since or beans_in, "take it out low"))
     return found
 
 

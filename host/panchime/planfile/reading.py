@@ -1,5 +1,6 @@
 """Plan files: TOML text to the plan's document, and every mistake named with its place."""
 
+import re
 import sys
 import tomllib
 from dataclasses import dataclass
@@ -7,10 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from panchime.errors import PanchimeError
+from panchime.planfile.toml_mistakes import explained
 from panchime.planfile.wire import to_json
+from panchime.terminal.command_line import command_line
+from panchime.terminal.near_words import did_you_mean
 from panchime_fw import plan as rules
 
 STANDARD_INPUT = "-"
+# How panchime_fw.plan and panchime_fw.sounds say that a word is not known: the word, and the known ones.
+UNKNOWN_WORD = (
+    re.compile(r"'([^']*)' is not a key of a plan; known are: (.*)$"),
+    re.compile(r"'([^']*)' is not known; write one of: ([^;]*)(?:;.*)?$"),
+    re.compile(r"'([^']*)' is not one of this plan's marks: (.*)$"),
+    re.compile(r"'([^']*)' is neither 'start' nor one of this plan's marks: (.*)$"),
+)
 PLAN_FILE_BYTES_LIMIT = 256 * 1024  # the board keeps 4096 bytes of plan: what is far beyond is no plan file
 
 
@@ -28,7 +39,10 @@ def read_text(name: str) -> str:
     try:
         raw = sys.stdin.buffer.read() if name == STANDARD_INPUT else Path(name).read_bytes()
     except FileNotFoundError:
-        raise PanchimeError(f"{name}: there is no such file. 'panchime plan new METHOD {name}' writes one") from None
+        raise PanchimeError(
+            f"{name}: there is no such file. This writes one, METHOD being how you roast:\n  "
+            + command_line(["plan", "new", "METHOD", name])
+        ) from None
     except OSError as error:
         raise PanchimeError(f"{name} cannot be read: {error.strerror}") from error
     if len(raw) > PLAN_FILE_BYTES_LIMIT:
@@ -43,13 +57,15 @@ def parse(text: str, place: str) -> PlanText:
     """The document in TOML text. Raises PanchimeError with line and column when the text is no TOML."""
     try:
         return PlanText(place, text, tomllib.loads(text))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise PanchimeError(f"{place} is not TOML: {error}") from error
+    except tomllib.TOMLDecodeError as error:
+        raise PanchimeError(explained(text, place, error)) from error
+    except RecursionError as error:
+        raise PanchimeError(f"{place}: brackets stand in brackets too many times; a plan needs three levels") from error
 
 
 def mistakes(document: dict[str, Any]) -> list[str]:
     """Every mistake in the document, by the board's own rules, and whether the board has room for it."""
-    found = [str(sentence) for sentence in rules.check(document)]
+    found = [with_guess(str(sentence)) for sentence in rules.check(document)]
     if not found:
         length = len(to_json(document))
         if length > rules.JSON_BYTES_LIMIT:
@@ -59,6 +75,15 @@ def mistakes(document: dict[str, Any]) -> list[str]:
                 "shorten the note or the labels, or drop a milestone"
             )
     return found
+
+
+def with_guess(sentence: str) -> str:
+    """A mistake with the known word that was meant, where one is near; the board's rules list the words, and cannot guess."""
+    for form in UNKNOWN_WORD:
+        found = form.search(sentence)
+        if found:
+            return sentence + did_you_mean(found[1], found[2].split(", "))
+    return sentence
 
 
 def read_plan(name: str) -> PlanText:

@@ -3,7 +3,10 @@
 from importlib import resources
 
 from panchime.errors import PanchimeError
+from panchime.planfile.in_fahrenheit import in_fahrenheit
+from panchime.terminal.near_words import did_you_mean
 from panchime_fw.plan import METHODS
+from panchime_fw.units import CELSIUS, FAHRENHEIT
 
 STARTER_METHODS = tuple(method for method in METHODS if method != "other")
 
@@ -22,7 +25,10 @@ def method_named(words: str) -> str:
     for method in STARTER_METHODS:
         if loosened(method) == wanted:
             return method
-    raise PanchimeError(f"there is no starter for the method {words!r}; there is one for: {', '.join(STARTER_METHODS)}")
+    raise PanchimeError(
+        f"there is no starter for the method {words!r}; there is one for: {', '.join(STARTER_METHODS)}"
+        + did_you_mean(words, STARTER_METHODS)
+    )
 
 
 def loosened(words: str) -> str:
@@ -30,6 +36,7 @@ def loosened(words: str) -> str:
     return words.lower().replace("-", "").replace("_", "").replace(" ", "")
 
 
-def starter(method: str) -> str:
-    """The text of the starter for one of ``STARTER_METHODS``."""
-    return (resources.files("panchime.planfile") / "starter_texts" / file_name(method)).read_text(encoding="utf-8")
+def starter(method: str, unit: str = CELSIUS) -> str:
+    """The text of the starter for one of ``STARTER_METHODS``, in the unit."""
+    text = (resources.files("panchime.planfile") / "starter_texts" / file_name(method)).read_text(encoding="utf-8")
+    return in_fahrenheit(text) if unit == FAHRENHEIT else text

@@ -89,6 +89,7 @@ def readiness_as_json(roast: Readiness) -> dict[str, Any]:
         "degree": roast.record.degree,
         "when": when_as_json(roast.when),
         "days": None if roast.days is None else {"fewest": roast.days[0], "most": roast.days[1]},
+        "kind": roast.kind,
         "state": roast.state,
         "window_days": [roast.window.from_days, roast.window.to_days],
         "best_from": roast.best_from.isoformat() if roast.best_from else None,

@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from panchime.journal.story import Mark, Story, rates
+if TYPE_CHECKING:
+    from panchime.journal.story import Story
 
 CORRECTED = "corrected"
 ADDED = "added"
@@ -17,7 +19,7 @@ class Correction:
     t_ms: int | None
 
 
-def corrected(story: Story, corrections: Sequence[Correction]) -> Story:
+def corrected(story: "Story", corrections: Sequence[Correction]) -> "Story":
     """A story with the corrections applied.
 
     A corrected mark says in ``recorded_ms`` what the board had; those struck out stand in ``struck_marks``. What hangs on
@@ -25,6 +27,8 @@ def corrected(story: Story, corrections: Sequence[Correction]) -> Story:
     """
     if not corrections:
         return story
+    from panchime.journal.story import Mark
+
     recorded = {mark.name: mark for mark in story.marks}
     told = dict(recorded)
     struck = []
@@ -42,6 +46,4 @@ def corrected(story: Story, corrections: Sequence[Correction]) -> Story:
             before.t_ms if before else None,
         )
     marks = sorted(told.values(), key=lambda mark: mark.t_ms)
-    changed = replace(story, marks=marks, struck_marks=struck)
-    changed.rate_centi_per_min = rates(changed)
-    return changed
+    return replace(story, marks=marks, struck_marks=struck)

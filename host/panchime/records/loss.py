@@ -1,7 +1,7 @@
 """Whether a loss of weight is what roasting does.
 
-All degrees lose 14 to 20 %; about 5 % is gone at first crack and 13 % by 220 degC (published ranges). Light 11 to 13,
-medium 13 to 16, dark 16 to 20 % (from memory). Beans that were spilled and chaff that was not weighed count as loss.
+From light to dark beans lose 11 to 20 %: light 11 to 13, medium 13 to 16, dark 16 to 20 (from memory); about 5 % is gone at
+first crack and 13 % by 220 degC (published ranges). Beans that were spilled and chaff that was not weighed count as loss.
 """
 
 FIRST_CRACK_LOSS = 0.05

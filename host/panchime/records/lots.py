@@ -1,13 +1,14 @@
 """Green lots: what was bought, and what the roasts have used of it."""
 
 import sqlite3
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from statistics import median
 
 from panchime.errors import PanchimeError
 from panchime.journal.database import Database, utc_ms
 from panchime.records.money import Price, price_of
+from panchime.terminal.near_words import did_you_mean
 
 # Whole green beans keep one to three years, depending on how they are stored, and careful roasters go for much less
 # (common practice, no source).
@@ -101,10 +102,11 @@ def age_words(days: int) -> str:
 
 
 class Lots:
-    """The green lots of a journal."""
+    """The green lots of a journal. ``had_beans`` tells of a roast by its number whether beans went in: others use none up."""
 
-    def __init__(self, database: Database) -> None:
+    def __init__(self, database: Database, had_beans: Callable[[int], bool] = lambda number: True) -> None:
         self._database = database
+        self._had_beans = had_beans
 
     def all(self) -> list[GreenLot]:
         """Every lot, finished ones too, in the order they were written down."""
@@ -129,7 +131,10 @@ class Lots:
             return begun[0]
         if begun:
             raise PanchimeError(f"{name!r} could be {' or '.join(repr(lot.name) for lot in begun)}: write more of the name")
-        raise PanchimeError(f"there is no green lot {name!r}: 'panchime beans' lists them, 'panchime beans add' adds one")
+        guess = did_you_mean(name.strip(), [lot.name for lot in lots])
+        raise PanchimeError(
+            f"there is no green lot {name!r}: 'panchime beans' lists them, 'panchime beans add' adds one{guess}"
+        )
 
     def add(self, lot: GreenLot) -> GreenLot:
         """Writes a new lot down; its ``id`` is given. Raises PanchimeError when there is one of that name."""
@@ -177,17 +182,20 @@ class Lots:
     def stock(self, lot: GreenLot) -> LotStock:
         """What is left of a lot."""
         rows = self._database.rows(
-            "SELECT count(*) AS roasts, coalesce(sum(green_mg), 0) AS used FROM roast_records WHERE lot_id = ?", (lot.id,)
+            "SELECT roast_number, coalesce(green_mg, 0) AS green_mg FROM roast_records WHERE lot_id = ?", (lot.id,)
         )
+        used = [int(row["green_mg"]) for row in rows if self._had_beans(row["roast_number"])]
         batch = self._usual_batch_mg("WHERE lot_id = ? AND green_mg IS NOT NULL", (lot.id,))
         if batch is None:
             batch = self._usual_batch_mg("WHERE green_mg IS NOT NULL", ())
-        return LotStock(lot, int(rows[0]["used"]), int(rows[0]["roasts"]), batch)
+        return LotStock(lot, sum(used), len(used), batch)
 
     def _usual_batch_mg(self, where: str, values: tuple[int, ...]) -> int | None:
         rows = self._database.rows(
             f"SELECT green_mg FROM roast_records {where} ORDER BY roast_number DESC LIMIT {BATCHES_LOOKED_AT}", values
         )
+        from statistics import median
+
         return round(median(row["green_mg"] for row in rows)) if rows else None
 
     def _refuse_taken(self, name: str, but: int | None) -> None:

@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     import pyarrow
 
 
-def write_parquet(file: BinaryIO, roasts: Iterable[tuple[RoastEntry, Story, RoastRecord]]) -> None:
-    """Writes the roasts, one row group each, so that only one is in memory. docs/records.md names the columns.
+def write_parquet(file: BinaryIO, roasts: Iterable[tuple[RoastEntry, Story, RoastRecord]]) -> int:
+    """Writes the roasts, one row group each, so that only one is in memory; gives how many rows. docs/records.md names the
+    columns.
 
     Raises PanchimeError when pyarrow is not installed.
     """
@@ -26,9 +27,13 @@ def write_parquet(file: BinaryIO, roasts: Iterable[tuple[RoastEntry, Story, Roas
     except ImportError as error:
         raise PanchimeError("Parquet needs pyarrow, which is not installed: pip install 'panchime[parquet]'") from error
     layout = columns()
+    count = 0
     with pyarrow.parquet.ParquetWriter(file, layout, compression="zstd") as writer:
         for entry, story, record in roasts:
-            writer.write_table(pyarrow.table(rows_of(entry, story, record), schema=layout))
+            table = pyarrow.table(rows_of(entry, story, record), schema=layout)
+            count += table.num_rows
+            writer.write_table(table)
+    return count
 
 
 def columns() -> "pyarrow.Schema":

@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from panchime.errors import PanchimeError
 from panchime.journal.journal import RoastEntry
 from panchime.journal.when import When
+from panchime.records.kinds import COFFEE, kind_of
 from panchime.records.records import when_of
 from panchime.records.roast_record import RoastRecord
 from panchime.records.settings import Settings
@@ -18,6 +19,7 @@ RESTING = "resting"
 AT_ITS_BEST = "at its best"
 PAST_ITS_BEST = "past its best"
 NOT_KNOWN = "not known"
+NO_COFFEE = "no coffee"
 STATES = (RESTING, AT_ITS_BEST, PAST_ITS_BEST)
 LONGEST_DAYS = 365
 STALE_AFTER_DAYS = 21  # a roast that was never weighed is taken for drunk so long after its window
@@ -39,7 +41,8 @@ USUAL = Window(7, 14)
 class Readiness:
     """One roast's rest. ``days`` are the fewest and the most since the roast, None when its day is not known.
 
-    ``state`` is one of ``STATES``, two of them joined by " or " when the day is known only roughly, or ``NOT_KNOWN``.
+    ``state`` is one of ``STATES``, two of them joined by " or " when the day is known only roughly, ``NOT_KNOWN``, or
+    ``NO_COFFEE``; then ``kind`` says what it was instead.
     """
 
     entry: RoastEntry
@@ -48,6 +51,7 @@ class Readiness:
     when: When
     days: tuple[int, int] | None
     state: str
+    kind: str = COFFEE
 
     @property
     def best_from(self) -> date | None:
@@ -61,11 +65,13 @@ class Readiness:
 
     def _day(self, days: int) -> date | None:
         latest = self.when.to_utc_ms
-        return None if self.days is None or latest is None else local_day(latest) + timedelta(days=days)
+        return None if self.kind != COFFEE or self.days is None or latest is None else local_day(latest) + timedelta(days=days)
 
     @property
     def is_of_interest(self) -> bool:
         """Whether there is, or may be, coffee of it left."""
+        if self.kind != COFFEE:
+            return False
         if self.record.left_mg is not None:
             return self.record.left_mg > 0
         return self.days is None or self.days[0] <= self.window.to_days + STALE_AFTER_DAYS
@@ -75,6 +81,9 @@ def readiness(entry: RoastEntry, record: RoastRecord, settings: Settings, today:
     """How far a roast has rested today."""
     window = window_for(record, settings)
     when = when_of(entry, record)
+    kind = kind_of(entry, record)
+    if kind != COFFEE:
+        return Readiness(entry, record, window, when, None, NO_COFFEE, kind)
     if when.from_utc_ms is None or when.to_utc_ms is None:
         return Readiness(entry, record, window, when, None, NOT_KNOWN)
     days = (today - local_day(when.to_utc_ms)).days, (today - local_day(when.from_utc_ms)).days

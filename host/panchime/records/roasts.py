@@ -2,12 +2,13 @@
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from panchime.errors import PanchimeError
 from panchime.journal.database import Database, utc_ms
+from panchime.journal.missing import missing_roast
 from panchime.records.corrections import Correction
 from panchime.records.lots import GreenLot, Lots
 from panchime.records.moments import SaidWhen
@@ -24,37 +25,45 @@ class RoastRecords:
 
     def of(self, number: int) -> RoastRecord:
         """What was written down about a roast; an empty record when nothing was."""
-        rows = self._database.rows("SELECT * FROM roast_records WHERE roast_number = ?", (number,))
-        said: dict[str, Any] = {}
-        if rows:
-            row = rows[0]
-            said = {key: row[key] for key in ("green_mg", "roasted_mg", "degree", "day_temperature_centi", "fuel_price")}
-            said["lot"] = None if row["lot_id"] is None else self._lots.by_id(row["lot_id"])
-            if row["said_when"] is not None:
-                said["said_when"] = SaidWhen(row["said_when"], row["said_from_utc_ms"], row["said_to_utc_ms"])
-        imported = self._of("imported_files", "name", number)
-        return RoastRecord(
-            number,
-            **said,
-            notes=tuple(
-                Note(row["id"], row["text"], row["written_utc_ms"])
-                for row in self._of("notes", "id, text, written_utc_ms", number)
-            ),
-            photos=tuple(
-                Photo(row["id"], row["name"], row["media_type"], row["bytes"])
-                for row in self._of("photos", "id, name, media_type, length(raw) AS bytes", number)
-            ),
-            tastings=tuple(tasting_of(row) for row in self._of("tastings", "id, day, words, scores", number)),
-            corrections=self.corrections(number),
-            used_mg=int(self._of("roasted_uses", "coalesce(sum(used_mg), 0) AS used", number)[0]["used"]),
-            imported_from=imported[0]["name"] if imported else None,
-        )
+        return self._read("= ?", number).get(number) or RoastRecord(number)
 
-    def of_all(self) -> dict[int, RoastRecord]:
-        """The records of all roasts that have one, by the roast's number."""
-        tables = ("roast_records", "notes", "photos", "tastings", "mark_corrections", "roasted_uses", "imported_files")
-        union = " UNION ".join(f"SELECT roast_number FROM {table}" for table in tables)
-        return {row[0]: self.of(row[0]) for row in self._database.rows(f"{union} ORDER BY 1")}
+    def of_all(self, first: int = 0) -> dict[int, RoastRecord]:
+        """The records of all roasts that have one, by the roast's number; of those from ``first`` on."""
+        return self._read(">= ?", first)
+
+    def _read(self, which: str, number: int) -> dict[int, RoastRecord]:
+        """The records of the roasts whose number is so to a number: a few questions, however many roasts there are."""
+
+        def rows(table: str, columns: str) -> dict[int, list[sqlite3.Row]]:
+            statement = f"SELECT roast_number, {columns} FROM {table} WHERE roast_number {which} ORDER BY rowid"
+            found: dict[int, list[sqlite3.Row]] = {}
+            for row in self._database.rows(statement, (number,)):
+                found.setdefault(row["roast_number"], []).append(row)
+            return found
+
+        said = rows("roast_records", "*")
+        notes = rows("notes", "id, text, written_utc_ms")
+        photos = rows("photos", "id, name, media_type, length(raw) AS bytes")
+        tastings = rows("tastings", "id, day, words, scores")
+        corrections = rows("mark_corrections", "name, t_ms")
+        uses = rows("roasted_uses", "used_mg")
+        imported = rows("imported_files", "name")
+        lots = {lot.id: lot for lot in self._lots.all()} if said else {}
+        return {
+            roast: RoastRecord(
+                roast,
+                **(said_in(said[roast][0], lots) if roast in said else {}),
+                notes=tuple(Note(row["id"], row["text"], row["written_utc_ms"]) for row in notes.get(roast, ())),
+                photos=tuple(
+                    Photo(row["id"], row["name"], row["media_type"], row["bytes"]) for row in photos.get(roast, ())
+                ),
+                tastings=tuple(tasting_of(row) for row in tastings.get(roast, ())),
+                corrections=tuple(Correction(row["name"], row["t_ms"]) for row in corrections.get(roast, ())),
+                used_mg=sum(row["used_mg"] for row in uses.get(roast, ())),
+                imported_from=imported[roast][0]["name"] if roast in imported else None,
+            )
+            for roast in sorted({*said, *notes, *photos, *tastings, *corrections, *uses, *imported})
+        }
 
     def say(
         self,
@@ -149,6 +158,10 @@ class RoastRecords:
         """The person's word on a roast's marks."""
         return tuple(Correction(row["name"], row["t_ms"]) for row in self._of("mark_corrections", "name, t_ms", number))
 
+    def corrected_numbers(self) -> set[int]:
+        """The numbers of the roasts whose marks the person corrected."""
+        return {row[0] for row in self._database.rows("SELECT DISTINCT roast_number FROM mark_corrections")}
+
     def correct(self, number: int, correction: Correction) -> None:
         """Takes the person's word on a mark; what the board recorded stays in the log."""
         with self._writing(number):
@@ -170,8 +183,7 @@ class RoastRecords:
             )
 
     def _of(self, table: str, columns: str, number: int) -> list[sqlite3.Row]:
-        order = "" if "coalesce" in columns else " ORDER BY rowid"
-        return self._database.rows(f"SELECT {columns} FROM {table} WHERE roast_number = ?{order}", (number,))
+        return self._database.rows(f"SELECT {columns} FROM {table} WHERE roast_number = ? ORDER BY rowid", (number,))
 
     def _remove(self, table: str, number: int, place: int, what: str) -> None:
         with self._writing(number):
@@ -194,12 +206,23 @@ class Writing:
 
     def __enter__(self) -> None:
         if not self._database.rows("SELECT 1 FROM roasts WHERE number = ?", (self._number,)):
-            raise PanchimeError(f"the journal has no roast {self._number}: 'panchime roasts' lists what it has")
+            raise missing_roast(self._database, self._number)
         self._transaction = self._database.transaction()
         self._transaction.__enter__()
 
     def __exit__(self, *failure: Any) -> None:
         self._transaction.__exit__(*failure)
+
+
+def said_in(row: sqlite3.Row, lots: Mapping[int, GreenLot]) -> dict[str, Any]:
+    """What a row of ``roast_records`` says, by the names of a record's fields."""
+    found: dict[str, Any] = {
+        key: row[key] for key in ("green_mg", "roasted_mg", "degree", "day_temperature_centi", "fuel_price")
+    }
+    found["lot"] = None if row["lot_id"] is None else lots[row["lot_id"]]
+    if row["said_when"] is not None:
+        found["said_when"] = SaidWhen(row["said_when"], row["said_from_utc_ms"], row["said_to_utc_ms"])
+    return found
 
 
 def tasting_of(row: sqlite3.Row) -> Tasting:

@@ -12,6 +12,7 @@ class Rehearsal:
 
     ``never`` are the labels of milestones that did not come due. ``foreign_marks`` are marks of the kept roast that the plan
     does not have or does not take at that moment. ``refused``: why the board would not have started, "" when it would.
+    ``drives_heater``: whether the plan has a heater on the relay, which a trip cuts off.
     """
 
     over: str
@@ -19,6 +20,7 @@ class Rehearsal:
     never: tuple[str, ...]
     foreign_marks: tuple[str, ...] = ()
     refused: str = ""
+    drives_heater: bool = False
 
     @property
     def zero_ms(self) -> int:
@@ -39,4 +41,5 @@ def rehearsal_of(bench: Bench, over: str, foreign_marks: tuple[str, ...] = (), r
     """What a bench that has run found out."""
     came = {happening.words for happening in bench.happenings if happening.kind == CUE}
     never = tuple(milestone.label for milestone in bench.plan.milestones if milestone.label not in came)
-    return Rehearsal(over, tuple(sorted(bench.happenings, key=lambda one: one.t_ms)), never, foreign_marks, refused)
+    happenings = tuple(sorted(bench.happenings, key=lambda one: one.t_ms))
+    return Rehearsal(over, happenings, never, foreign_marks, refused, bench.plan.heater_on_relay)

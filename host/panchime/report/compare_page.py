@@ -2,11 +2,13 @@
 
 from typing import Any
 
+import numpy as np
+
 from panchime.analysis.smoothing import Floats
 from panchime.report.comparing import Comparison, apart_words, differences
 from panchime.report.figure import Line, Panel, drawing
-from panchime.report.page import CHART_SCRIPTS, CHART_STYLES, asset, json_for_page, page
-from panchime.report.payload import rounded
+from panchime.report.page import CHART_SCRIPTS, CHART_STYLES, json_for_page, page
+from panchime.report.payload import page_data
 from panchime.report.view import Shown
 from panchime.terminal.safe_text import safe_line
 from panchime.terminal.words import clock
@@ -42,12 +44,11 @@ def compare_page(comparison: Comparison, shown: Shown, made_from: str) -> str:
         title="Roasts " + ", ".join(str(report.entry.number) for report in reports[:-1]) + f" and {reports[-1].entry.number}",
         align=comparison.align,
         apart=apart,
-        payload=json_for_page(payload),
+        payload=json_for_page(page_data(payload)),
         panel_names=[names[0], f"{names[1]}, over {axis}"],
         legend=[(f"line-{place % STYLES}", legend_words(comparison, place)) for place in range(len(reports))],
-        figure=drawing(panels, [], payload["t_ms"][0], payload["t_ms"][-1], axis, apart),
+        figure=drawing(panels, [], int(payload["t_ms"][0]), int(payload["t_ms"][-1]), axis, apart),
         sections=[differences(comparison, shown)],
-        licence=asset("vendor/uplot/LICENSE"),
     )
 
 
@@ -64,7 +65,7 @@ def compare_payload(comparison: Comparison, shown: Shown) -> dict[str, Any]:
 
     def lines(values: list[Floats]) -> list[dict[str, Any]]:
         return [
-            {"name": f"roast {number}", "label": str(number), "values": [rounded(value) for value in array.tolist()]}
+            {"name": f"roast {number}", "label": str(number), "values": array}
             for number, array in zip(numbers, values, strict=True)
         ]
 
@@ -74,7 +75,7 @@ def compare_payload(comparison: Comparison, shown: Shown) -> dict[str, Any]:
     return {
         "kind": "compare",
         "since": comparison.align,
-        "t_ms": [round(second * 1000) for second in comparison.grid_s.tolist()],
+        "t_ms": np.rint(comparison.grid_s * 1000).astype(np.int64),
         "end_ms": round(float(comparison.grid_s[-1]) * 1000),
         "panels": [
             {"unit": f"°{shown.unit}", "step": 20 if shown.fahrenheit else 10, "lines": lines(temperatures)},

@@ -10,9 +10,11 @@ from panchime.analysis.smoothing import Floats
 from panchime.errors import PanchimeError
 from panchime.report.sections import Section
 from panchime.report.view import RoastReport, Shown
+from panchime.terminal.near_words import did_you_mean
 from panchime.terminal.words import NOTHING, clock, share
 from panchime_fw.plan import BEANS_IN, BEANS_OUT
 
+WEIGHT_LOSS = "weight loss"
 BEFORE_S = 30.0  # drawn before the alignment when it is beans in
 
 
@@ -45,10 +47,10 @@ def compare(reports: Sequence[RoastReport], align: str = BEANS_IN) -> Comparison
         span = report.account.span
         if mark is None or span is None:
             missing = align if mark is None else f"{BEANS_IN} before {BEANS_OUT}"
-            names = ", ".join(mark.name for mark in report.account.story.marks) or "none"
+            names = [mark.name for mark in report.account.story.marks]
             raise PanchimeError(
-                f"roast {report.entry.number} has no mark {missing!r}; it has {names}: "
-                "name another with --align, or correct its marks"
+                f"roast {report.entry.number} has no mark {missing!r}; it has {', '.join(names) or 'none'}: "
+                f"name another with --align, or correct its marks{did_you_mean(missing, names)}"
             )
         aligned.append(Aligned(report.account.curve, span, mark.t_ms / 1000.0))
     begin = min(begin_s(report, roast) for report, roast in zip(reports, aligned, strict=True))
@@ -106,9 +108,9 @@ def measures(report: RoastReport) -> dict[str, float | None]:
         found[f"{name}, time"] = mark.t_ms - report.zero_ms if mark else None
         found[f"{name}, temperature"] = mark.temperature_centi / 100 if mark and mark.temperature_centi is not None else None
     found["development, time"] = account.development_ms
-    found["development, share"] = account.development_share
-    found["heat above base, degree-minutes"] = account.heat_c_min
-    found["weight loss, share"] = account.loss
+    found["development, share of the roast"] = account.development_share
+    found["heat since yellow, degree-minutes"] = account.heat_c_min
+    found[WEIGHT_LOSS] = account.loss
     return found
 
 
@@ -116,7 +118,7 @@ def words(name: str, value: float | None, first: float | None, shown: Shown) -> 
     """A measure in words, and in brackets what it differs by from the first roast's."""
     if value is None:
         return NOTHING
-    kind = name.rsplit(", ", 1)[1]
+    kind = name.rpartition(", ")[2]
     difference = None if first is None else value - first
     if kind == "time":
         text = clock(round(value))
@@ -124,7 +126,7 @@ def words(name: str, value: float | None, first: float | None, shown: Shown) -> 
     elif kind == "temperature":
         text = shown.degrees(value)
         more = None if difference is None else f"{shown.difference(difference):+z.1f}"
-    elif kind == "share":
+    elif kind in ("share of the roast", WEIGHT_LOSS):
         text = share(value)
         more = None if difference is None else f"{difference * 100:+z.1f}"
     else:

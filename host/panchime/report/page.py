@@ -1,8 +1,9 @@
-"""A page as one file: everything inside it, nothing leaves it, and no text in it can become code."""
+"""A page: everything inside it, or its scripts and styles in a folder beside it; no text in it can become code."""
 
 import base64
 import hashlib
 import json
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,8 +17,16 @@ from panchime.terminal.safe_text import safe_lines
 HERE = Path(__file__).parent
 CHART_SCRIPTS = ("vendor/uplot/uPlot.iife.min.js", "assets/curves.js")
 CHART_STYLES = ("vendor/uplot/uPlot.min.css", "assets/page.css")
+BRIEF_SCRIPTS = ("vendor/uplot/uPlot.iife.min.js", "assets/brief.js")
 LIST_SCRIPTS = ("assets/list.js",)
 LIST_STYLES = ("assets/page.css",)
+PLOT_LICENCE = "vendor/uplot/LICENSE"
+SHARED = "shared"  # the folder beside pages that share their scripts and styles
+SHARED_FILES = (*CHART_SCRIPTS, *CHART_STYLES, *BRIEF_SCRIPTS[1:], *LIST_SCRIPTS, PLOT_LICENCE)
+POLICY = "default-src 'none'; script-src {scripts}; style-src {styles}; img-src data:; base-uri 'none'; form-action 'none'"
+# Scripts and styles are files of the folder; none that stands in a page runs. A page opened from a disk has no origin, and not
+# every browser takes 'self' for its folder then: hence the scheme.
+SHARED_POLICY = POLICY.format(scripts="'self' file:", styles="'self' file:")
 
 
 @cache
@@ -32,17 +41,14 @@ def json_for_page(value: Any) -> Markup:
     return Markup(text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e"))
 
 
-def content_policy(scripts: tuple[str, ...], styles: tuple[str, ...]) -> str:
+def content_policy(scripts: Iterable[str], styles: Iterable[str]) -> str:
     """A Content-Security-Policy (W3C, level 3) under which these very texts run, and nothing is loaded or sent."""
 
-    def sources(texts: tuple[str, ...]) -> str:
+    def sources(texts: Iterable[str]) -> str:
         digests = (base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in texts)
         return " ".join(f"'sha256-{digest}'" for digest in digests)
 
-    return (
-        f"default-src 'none'; script-src {sources(scripts)}; style-src {sources(styles)}; img-src data:; "
-        "base-uri 'none'; form-action 'none'"
-    )
+    return POLICY.format(scripts=sources(scripts), styles=sources(styles))
 
 
 def harmless(value: Any) -> Any:
@@ -63,21 +69,44 @@ def environment() -> Environment:
     )
 
 
-def page(template: str, scripts: tuple[str, ...], styles: tuple[str, ...], made_from: str, **values: Any) -> str:
-    """The HTML of a page. ``made_from`` is the fingerprint of what it shows."""
-    script_texts, style_texts = tuple(asset(name) for name in scripts), tuple(asset(name) for name in styles)
-    return (
-        environment()
-        .get_template(template)
-        .render(
-            policy=content_policy(script_texts, style_texts),
-            scripts=[Markup(text) for text in script_texts],
-            styles=[Markup(text) for text in style_texts],
-            made_from=made_from,
-            version=__version__,
-            **values,
-        )
-    )
+@cache
+def own_parts(scripts: tuple[str, ...], styles: tuple[str, ...]) -> dict[str, Any]:
+    """The head and foot of a page that holds everything."""
+    script_texts, style_texts = [asset(name) for name in scripts], [asset(name) for name in styles]
+    return {
+        "policy": content_policy(script_texts, style_texts),
+        "scripts": [Markup(text) for text in script_texts],
+        "styles": [Markup(text) for text in style_texts],
+        "shared_scripts": [],
+        "shared_styles": [],
+        "licence": asset(PLOT_LICENCE),
+    }
+
+
+@cache
+def shared_parts(scripts: tuple[str, ...], styles: tuple[str, ...]) -> dict[str, Any]:
+    """The head and foot of a page whose scripts and styles lie beside it."""
+    return {
+        "policy": SHARED_POLICY,
+        "scripts": [],
+        "styles": [],
+        "shared_scripts": [shared_name(name) for name in scripts],
+        "shared_styles": [shared_name(name) for name in styles],
+        "licence": "",
+    }
+
+
+def shared_name(name: str) -> str:
+    """Where a page finds a script or style that lies beside it."""
+    return f"{SHARED}/{Path(name).name.replace('LICENSE', 'uPlot.LICENSE')}"
+
+
+def page(
+    template: str, scripts: tuple[str, ...], styles: tuple[str, ...], made_from: str, *, shared: bool = False, **values: Any
+) -> str:
+    """The HTML of a page. ``made_from`` is the fingerprint of what it shows; ``shared``: scripts and styles lie beside it."""
+    parts = shared_parts(scripts, styles) if shared else own_parts(scripts, styles)
+    return environment().get_template(template).render(**parts, made_from=made_from, version=__version__, **values)
 
 
 @cache

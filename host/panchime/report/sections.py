@@ -8,6 +8,7 @@ from panchime.analysis.degree import PROBE_SPREAD_C, groups_of_loss
 from panchime.analysis.rate_changes import STALL
 from panchime.report.view import RoastReport, Shown
 from panchime.terminal.roast_screen import MARK_LETTERS, MILESTONE_LETTERS
+from panchime.terminal.trip_telling import advice_then, told_at
 from panchime.terminal.words import NOTHING, clock, share
 from panchime_fw.plan import BEANS_IN, BEANS_OUT
 
@@ -97,8 +98,8 @@ def figures(report: RoastReport, shown: Shown) -> Section:
     if account.development_ms is not None:
         rows.append(("development", f"{clock(account.development_ms)}, {percent(account.development_share)} of the roast"))
     if account.heat_c_min is not None:
-        minutes = f"{shown.difference(account.heat_c_min):.0f} degree-minutes (°{shown.unit})"
-        rows.append((f"heat above {shown.degrees(account.base_c, 0)}", minutes))
+        minutes = f"{shown.difference(account.heat_c_min):.0f} above {shown.degrees(account.base_c, 0)}"
+        rows.append(("heat since yellow, degree-minutes", minutes))
     for words, celsius in (("reading at beans out", account.end_c), ("highest reading of the beans", peak_c(report))):
         if celsius is not None:
             rows.append((words, shown.degrees(celsius)))
@@ -208,18 +209,23 @@ def troubles(report: RoastReport, shown: Shown) -> list[str]:
     story = report.account.story
     lines = []
     for trip in story.trips:
-        words = f"The cutoff tripped at {clock(trip.t_ms - report.zero_ms)}: {trip.words}"
+        words = f"{capital(told_at(story.plan, clock(trip.t_ms - report.zero_ms)))}: {trip.words}"
         if trip.reading_centi is not None:
             words += f", reading {shown.degrees(trip.reading_centi / 100)}"
         if trip.limit_centi:
             words += f", limit {shown.degrees(trip.limit_centi / 100)}"
-        lines.append(f"{words}. {trip.advice}")
+        lines.append(f"{words}. {advice_then(story, trip)}")
     for span in story.faults:
         lasted = max(1, round((span.to_ms - span.from_ms) / 1000))
         lines.append(f"No reading from {clock(span.from_ms - report.zero_ms)} on for {lasted} s: {span.words}.")
     lines += [f"Lost: {sentence}." for sentence in story.lost]
     lines += [f"Damaged log, {sentence}." for sentence in story.problems]
     return lines
+
+
+def capital(words: str) -> str:
+    """Words as a sentence begins."""
+    return words[:1].upper() + words[1:]
 
 
 def centi_c(centi: int | None) -> float | None:

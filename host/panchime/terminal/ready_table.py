@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from rich.table import Table
 from rich.text import Text
 
-from panchime.records.readiness import AT_ITS_BEST, NOT_KNOWN, Readiness
+from panchime.records.readiness import AT_ITS_BEST, NO_COFFEE, NOT_KNOWN, Readiness
 from panchime.records.weights import GRAM, weight_words
 from panchime.terminal.safe_text import safe_line
 from panchime.terminal.words import NOTHING
@@ -45,7 +45,9 @@ def days_words(roast: Readiness) -> str:
 
 
 def state_words(roast: Readiness) -> str:
-    """The state; where the day is not known, what tells it."""
+    """The state; where the day is not known, what tells it; where there is no coffee, what there is."""
+    if roast.state == NO_COFFEE:
+        return f"{NO_COFFEE}: {roast.kind}"
     if roast.state == NOT_KNOWN:
         return f"day not known: 'panchime note {roast.entry.number} --when DAY'"
     return roast.state

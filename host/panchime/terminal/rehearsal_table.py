@@ -13,6 +13,12 @@ from panchime_fw.units import CELSIUS
 
 STYLES = {MARKED: palette.MARK, TAKEN_BACK: palette.MARK, TRIPPED: palette.TROUBLE, RELAY_MOVED: palette.QUIET}
 
+TRIPPED_WORDS = "The cutoff would have tripped: from there on the roast would have gone another way."
+ALARMED_WORDS = (
+    "The alarm would have sounded. No heater hangs on the relay: nothing would have been cut off, and the heat would have been "
+    "yours to turn off."
+)
+
 
 def rehearsal_screen(rehearsal: Rehearsal, unit: str = CELSIUS) -> list[RenderableType]:
     """Everything in order of time, then what never came due."""
@@ -43,7 +49,5 @@ def rehearsal_screen(rehearsal: Rehearsal, unit: str = CELSIUS) -> list[Renderab
         names = ", ".join(safe_line(name) for name in rehearsal.foreign_marks)
         last.append(Text(f"Marks of the roast that this plan does not take: {names}"))
     if rehearsal.trips:
-        last.append(
-            Text("The cutoff would have tripped: from there on the roast would have gone another way.", palette.TROUBLE)
-        )
+        last.append(Text(TRIPPED_WORDS if rehearsal.drives_heater else ALARMED_WORDS, palette.TROUBLE))
     return [*parts, Text(), *last] if last else parts

@@ -10,9 +10,11 @@ from rich.text import Text
 
 from panchime.journal.journal import RoastEntry
 from panchime.journal.story import Story
+from panchime.records.kinds import COFFEE, NO_BEANS, PROOF, TOO_SHORT
 from panchime.terminal import palette
 from panchime.terminal.chart import AXIS_WIDTH, Flag, Frame, flag_lines, plot_lines, strip_line, time_axis
 from panchime.terminal.safe_text import safe_line
+from panchime.terminal.trip_telling import advice_then, told_at
 from panchime.terminal.words import clock, degrees, in_unit, rate_in_unit, share, when
 from panchime_fw.events import DONE, END_NAMES
 from panchime_fw.plan import BEANS_IN, BEANS_OUT
@@ -27,6 +29,7 @@ SHORTEST_PLOT = 8
 RATE_ROWS = 5
 LINES_BESIDE_PLOT = 30
 WIDEST_PLOT = 160
+NO_RATE = f"no rate of rise: it is told from {RATE_WINDOW_MS // 1000} s after the lowest reading until beans out"
 FALLING_BACK = -2  # degrees a minute; less is noise around standing still
 
 
@@ -40,10 +43,10 @@ class View:
     ascii_only: bool = False
 
 
-def roast_screen(entry: RoastEntry, story: Story, view: View) -> list[RenderableType]:
-    """Everything about a roast, one part after another."""
+def roast_screen(entry: RoastEntry, story: Story, view: View, kind: str = COFFEE) -> list[RenderableType]:
+    """Everything about a roast, one part after another; ``kind`` is one of the words of ``records.kinds``."""
     zero_ms = zero_of(story)
-    parts: list[RenderableType] = [heading(entry, story, view.unit), Text()]
+    parts: list[RenderableType] = [heading(entry, story, view.unit, kind), Text()]
     if story.t_ms:
         parts += [*curve(story, view, zero_ms), Text()]
     else:
@@ -68,7 +71,7 @@ def zero_of(story: Story) -> int:
     return beans_in.t_ms if beans_in else 0
 
 
-def heading(entry: RoastEntry, story: Story, unit: str) -> Text:
+def heading(entry: RoastEntry, story: Story, unit: str, kind: str) -> Text:
     """Which roast this is."""
     text = Text()
     text.append(f"Roast {entry.number}  {safe_line(story.plan_name)}", "bold")
@@ -79,6 +82,8 @@ def heading(entry: RoastEntry, story: Story, unit: str) -> Text:
     state = entry.state
     if story.end_reason and story.end_reason != END_NAMES[DONE]:
         state += f", {story.end_reason}"
+    if kind in (PROOF, NO_BEANS, TOO_SHORT):
+        state += f": {kind}"
     text.append(f"{when(entry.when)}\n{length}, {state}\n")
     text.append(f"board {safe_line(story.board_serial)}, firmware {safe_line(story.firmware)}", palette.QUIET)
     beans_out = story.mark(BEANS_OUT)
@@ -104,17 +109,13 @@ def curve(story: Story, view: View, zero_ms: int) -> list[Text]:
         lines.append(strip_line(frame, "relay", story.closed_spans, palette.RELAY))
     if story.faults:
         lines.append(strip_line(frame, "fault", [(s.from_ms, s.to_ms) for s in story.faults], palette.TROUBLE))
-    lines.append(Text(f"{'°' + view.unit:>{AXIS_WIDTH - 2}}  rate of rise, per minute", palette.QUIET))
-    lines += plot_lines(
-        frame,
-        story.t_ms,
-        shown_rates(story, view.unit),
-        RATE_ROWS,
-        10,
-        palette.RATE,
-        flags,
-        rate_bounds(story, view.unit),
-    )
+    rates = shown_rates(story, view.unit)
+    if any(value is not None for value in rates):
+        lines.append(Text(f"{'°' + view.unit:>{AXIS_WIDTH - 2}}  rate of rise, per minute", palette.QUIET))
+        bounds = rate_bounds(story, view.unit)
+        lines += plot_lines(frame, story.t_ms, rates, RATE_ROWS, 10, palette.RATE, flags, bounds)
+    else:
+        lines.append(Text(" " * AXIS_WIDTH + NO_RATE, palette.QUIET))
     title = "minutes since beans in" if story.mark(BEANS_IN) else "minutes since the start (beans in was not marked)"
     return lines + time_axis(frame, title)
 
@@ -131,10 +132,13 @@ def flags_of(story: Story) -> list[Flag]:
 
 
 def shown_rates(story: Story, unit: str) -> list[float | None]:
-    """The rate of rise while it is that of the beans: one whole window after the turning until beans out or a trip."""
+    """The rate of rise while it is that of the beans: one whole window after the turning until beans out.
+
+    A trip does not end it: over a flame the beans go on, and what they did then is what one wants to know.
+    """
     begin = 0 if story.turning_ms is None else story.turning_ms + RATE_WINDOW_MS
     beans_out = story.mark(BEANS_OUT)
-    end = min([beans_out.t_ms if beans_out else story.end_ms, *(trip.t_ms for trip in story.trips)])
+    end = beans_out.t_ms if beans_out else story.end_ms
     return [
         rate_in_unit(value, unit) if value is not None and begin <= t_ms <= end else None
         for t_ms, value in zip(story.t_ms, story.rate_centi_per_min, strict=True)
@@ -218,12 +222,12 @@ def troubles(story: Story, unit: str, zero_ms: int) -> list[RenderableType]:
     """Trips, faults, losses and damage, in words."""
     lines: list[RenderableType] = []
     for trip in story.trips:
-        words = f"{TRIP_LETTER} tripped at {clock(trip.t_ms - zero_ms)}: {trip.words}"
+        words = f"{TRIP_LETTER} {told_at(story.plan, clock(trip.t_ms - zero_ms))}: {trip.words}"
         if trip.reading_centi is not None:
             words += f", reading {degrees(trip.reading_centi, unit, 1)}"
         if trip.limit_centi:
             words += f", limit {degrees(trip.limit_centi, unit, 1)}"
-        lines.append(Text(f"{words}. {trip.advice}", palette.TROUBLE))
+        lines.append(Text(f"{words}. {advice_then(story, trip)}", palette.TROUBLE))
     for span in story.faults:
         lasted = max(1, round((span.to_ms - span.from_ms) / 1000))
         lines.append(Text(f"no reading from {clock(span.from_ms - zero_ms)} on for {lasted} s: {span.words}"))

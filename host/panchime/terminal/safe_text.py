@@ -15,7 +15,7 @@ UNSAFE_CATEGORIES = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
 
 def safe_line(text: str) -> str:
     """``text`` with every unsafe character, line ends included, replaced."""
-    if text.isascii() and text.isprintable():
+    if text.isprintable():
         return text
     return "".join(REPLACEMENT if unicodedata.category(c) in UNSAFE_CATEGORIES else c for c in text)
 

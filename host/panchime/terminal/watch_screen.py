@@ -1,5 +1,7 @@
 """A roast as it goes on: stage, clock, temperature, rate of rise, what comes next, what happened, what is wrong."""
 
+from typing import Any
+
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
@@ -10,9 +12,11 @@ from panchime.terminal import palette
 from panchime.terminal.big_digits import big
 from panchime.terminal.next_milestone import next_milestone
 from panchime.terminal.safe_text import safe_line
-from panchime.terminal.words import NOTHING, clock, degrees, rate, share
+from panchime.terminal.trip_telling import advice, beans_in_popper, heading, limit_name
+from panchime.terminal.words import NOTHING, board_words, clock, degrees, rate, share
 from panchime_fw import events, faults, trips
-from panchime_fw.plan import BEANS_IN, FIRST_CRACK
+from panchime_fw.plan import BEANS_IN, BEANS_OUT, FIRST_CRACK
+from panchime_fw.units import CELSIUS, FAHRENHEIT, to_centi
 
 HAPPENINGS_SHOWN = 8
 MISSED_ENDING = " (missed)"
@@ -28,11 +32,11 @@ def watch_screen(roast: Roast, unit: str, ascii_only: bool = False, trouble: str
         return Text(trouble or "waiting for the board")
     live = roast.live
     parts: list[RenderableType] = [title(roast, live), Text(), readings(roast, live, unit, ascii_only), Text()]
-    parts += warnings(live)
+    parts += warnings(roast, live)
     if trouble:
         parts.append(Text(safe_line(trouble), palette.TROUBLE))
     if roast.happened:
-        parts.append(happenings(roast, roast.happened))
+        parts.append(happenings(roast, roast.happened, unit))
     return Group(*parts)
 
 
@@ -74,8 +78,19 @@ def details(roast: Roast, live: Live, unit: str) -> Table:
     development = development_share(roast, live)
     if development is not None:
         table.add_row("development", share(development))
+    limit = shown_limit(roast.plan, unit)
+    if limit:
+        table.add_row(limit_name(roast.plan), limit)
     table.add_row("relay", Text("closed: heater on", palette.RELAY) if live.relay_closed else "open")
     return table
+
+
+def shown_limit(plan: dict[str, Any], unit: str) -> str:
+    """The plan's limit in the unit that is shown; "" when the plan has none that is a number."""
+    limit = plan.get("limit")
+    if isinstance(limit, bool) or not isinstance(limit, (int, float)):
+        return ""
+    return degrees(to_centi(limit, FAHRENHEIT if plan.get("unit") == FAHRENHEIT else CELSIUS), unit)
 
 
 def next_words(roast: Roast, live: Live, unit: str) -> str:
@@ -96,12 +111,13 @@ def development_share(roast: Roast, live: Live) -> float | None:
     return (live.roast_ms - crack) / (live.roast_ms - begin)
 
 
-def warnings(live: Live) -> list[RenderableType]:
+def warnings(roast: Roast, live: Live) -> list[RenderableType]:
     """A trip or a fault, in words, with what to do."""
     found: list[RenderableType] = []
     if live.trip:
         words = trips.NAMES.get(live.trip, f"trip {live.trip}")
-        found.append(Text(f"CUT OFF: {words}. {trips.ADVICE.get(live.trip, '')}", palette.TROUBLE))
+        todo = advice(live.trip, beans_in_popper(roast.plan, live.trip, beans_are_in(roast)))
+        found.append(Text(f"{trip_heading(roast, live)}: {words}. {todo}", palette.TROUBLE))
         found.append(Text(CLEARING, palette.TROUBLE))
     if live.fault:
         words = faults.NAMES.get(live.fault, f"fault {live.fault}")
@@ -109,7 +125,18 @@ def warnings(live: Live) -> list[RenderableType]:
     return found
 
 
-def happenings(roast: Roast, told: list[LiveEvent]) -> Table:
+def beans_are_in(roast: Roast) -> bool:
+    """Whether the beans are on the heat, by the marks."""
+    return roast.running and roast.mark_ms(BEANS_IN) is not None and roast.mark_ms(BEANS_OUT) is None
+
+
+def trip_heading(roast: Roast, live: Live) -> str:
+    """What the trip has done. Where no heater hangs on the relay the heat goes on until somebody turns it off."""
+    heating = roast.running and roast.mark_ms(BEANS_OUT) is None
+    return heading(roast.plan, heating or live.trip == trips.RESET_IN_ROAST)
+
+
+def happenings(roast: Roast, told: list[LiveEvent], unit: str) -> Table:
     """The last events, the newest first."""
     zero_ms = roast.mark_ms(BEANS_IN) or 0
     table = Table.grid(padding=(0, 2))
@@ -117,7 +144,7 @@ def happenings(roast: Roast, told: list[LiveEvent]) -> Table:
     table.add_column(style=palette.QUIET)
     table.add_column()
     for event in told[: -HAPPENINGS_SHOWN - 1 : -1]:
-        table.add_row(clock(event.roast_ms - zero_ms), safe_line(event.what), safe_line(event.words))
+        table.add_row(clock(event.roast_ms - zero_ms), safe_line(event.what), safe_line(event_words(event, unit)))
     return table
 
 
@@ -134,15 +161,20 @@ def status_line(roast: Roast, unit: str) -> str:
         "relay closed" if live.relay_closed else "relay open",
     ]
     if live.trip:
-        parts.append(f"CUT OFF: {trips.NAMES.get(live.trip, f'trip {live.trip}')}")
+        parts.append(f"{trip_heading(roast, live)}: {trips.NAMES.get(live.trip, f'trip {live.trip}')}")
     if live.fault:
         parts.append(f"NO READING: {faults.NAMES.get(live.fault, f'fault {live.fault}')}")
     return "  ".join(parts)
 
 
-def event_line(event: LiveEvent) -> str:
+def event_line(event: LiveEvent, unit: str) -> str:
     """An event in one plain line."""
-    return f"{clock(event.roast_ms)}  {safe_line(event.what)}  {safe_line(event.words)}"
+    return f"{clock(event.roast_ms)}  {safe_line(event.what)}  {safe_line(event_words(event, unit))}"
+
+
+def event_words(event: LiveEvent, unit: str) -> str:
+    """The words of an event; those of a trip hold temperatures, and no others are touched: a plan's labels are its own."""
+    return board_words(event.words, unit) if event.what == events.NAMES[events.TRIP] else event.words
 
 
 def centi(value: float | None) -> int | None:

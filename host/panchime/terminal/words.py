@@ -1,11 +1,13 @@
 """Numbers as people read them: temperatures, rates, lengths of time, moments, sizes."""
 
+import re
 from datetime import UTC, datetime
 
 from panchime.journal.when import BOUNDED, EXACT, When
 from panchime_fw.units import CELSIUS, FAHRENHEIT
 
 NOTHING = "-"
+BOARD_TEMPERATURE = re.compile(r"(-?\d+\.\d\d) C\b")  # as panchime_fw.trips.trip_words writes it
 
 
 def degrees(centi: int | None, unit: str = CELSIUS, decimals: int = 0) -> str:
@@ -18,6 +20,16 @@ def degrees(centi: int | None, unit: str = CELSIUS, decimals: int = 0) -> str:
 def in_unit(centi: int, unit: str) -> float:
     """Hundredths of degC as degrees of the unit."""
     return centi * 9 / 500 + 32 if unit == FAHRENHEIT else centi / 100
+
+
+def degrees_apart(difference_c: float, unit: str = CELSIUS, sign: str = "") -> str:
+    """A difference of temperatures, given in degC, in degrees of the unit; ``sign`` "+" shows that of a rise too."""
+    return f"{difference_c * 9 / 5 if unit == FAHRENHEIT else difference_c:{sign}.2f} °{unit}"
+
+
+def board_words(text: str, unit: str = CELSIUS) -> str:
+    """What a board says of a trip, its temperatures in the unit: the board itself knows only ``204.44 C``."""
+    return BOARD_TEMPERATURE.sub(lambda found: degrees(round(float(found[1]) * 100), unit, 1), text)
 
 
 def rate(centi_per_min: int | None, unit: str = CELSIUS) -> str:

@@ -4,6 +4,20 @@
   // Without this script the page shows the drawing that is meant for paper.
   document.documentElement.classList.remove("still");
   const data = JSON.parse(document.getElementById("roast-data").textContent);
+  // Even moments are written as steps and how many follow by each; values in 16 bits each, the highest number for none.
+  const NO_VALUE = 65535;
+  const unpacked = ({ base, per, bits }) => {
+    const bytes = Uint8Array.from(atob(bits), (letter) => letter.charCodeAt(0));
+    const view = new DataView(bytes.buffer);
+    return Array.from({ length: bytes.length / 2 }, (_, place) => {
+      const value = view.getUint16(2 * place, true);
+      return value === NO_VALUE ? null : (base + value) / per;
+    });
+  };
+  let moment = 0;
+  const unfolded = ([step, count]) => Array.from({ length: count }, () => (moment += step));
+  if (Array.isArray(data.t_ms[0])) data.t_ms = data.t_ms.flatMap(unfolded);
+  for (const line of data.panels.flatMap((panel) => panel.lines)) line.values = unpacked(line.values);
   const chart = document.getElementById("chart");
   const readout = document.getElementById("readout");
   const DASHES = { reading: [], rate: [7, 3], guide: [2, 3] };

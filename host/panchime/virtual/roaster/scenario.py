@@ -82,7 +82,8 @@ def load_scenario(name: str) -> Scenario:
             f"there is no scenario {name!r}: give a file, or one of {', '.join(known)}{did_you_mean(file.stem, known)}"
         ) from None
     except (OSError, UnicodeDecodeError) as error:
-        raise PanchimeError(f"the scenario {file} cannot be read: {error}. Give a text file, or one of the known names") from error
+        advice = "Give a text file, or one of the known names"
+        raise PanchimeError(f"the scenario {file} cannot be read: {error}. {advice}") from error
     except tomllib.TOMLDecodeError as error:
         raise PanchimeError(explained(text, f"scenario {file}", error)) from error
     try:
