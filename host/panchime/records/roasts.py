@@ -54,9 +54,7 @@ class RoastRecords:
                 roast,
                 **(said_in(said[roast][0], lots) if roast in said else {}),
                 notes=tuple(Note(row["id"], row["text"], row["written_utc_ms"]) for row in notes.get(roast, ())),
-                photos=tuple(
-                    Photo(row["id"], row["name"], row["media_type"], row["bytes"]) for row in photos.get(roast, ())
-                ),
+                photos=tuple(Photo(row["id"], row["name"], row["media_type"], row["bytes"]) for row in photos.get(roast, ())),
                 tastings=tuple(tasting_of(row) for row in tastings.get(roast, ())),
                 corrections=tuple(Correction(row["name"], row["t_ms"]) for row in corrections.get(roast, ())),
                 used_mg=sum(row["used_mg"] for row in uses.get(roast, ())),
