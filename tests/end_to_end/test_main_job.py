@@ -164,7 +164,7 @@ def test_power_cut_in_mid_roast_keeps_every_sealed_chunk(tmp_path, own_data_fold
 
 
 def test_button_alone_start_marks_take_back_stop(own_data_folder):
-    with VirtualBoard(speed=0, hold_at_ms=500) as board, Board.connect(board.socket_url) as link:
+    with VirtualBoard(speed=0, hold_at_ms=500) as board:
         board.press("short", at_ms=2000)  # starts: the built-in plan preheats
         board.run_until(5000)
         board.press("short", at_ms=6000)  # beans in
@@ -175,11 +175,12 @@ def test_button_alone_start_marks_take_back_stop(own_data_folder):
         board.run_until(15000)
         board.set_speed(1)
         board.go()
-        assert [mark.name for mark in link.marks()] == ["beans in"]
-        assert link.live().stage == "roasting"
-        assert abs(link.marks()[0].roast_ms - 4000) <= 600
-        board.press("long")
-        wait_for(lambda: link.live().stage == "idle", "the stop")
+        with Board.connect(board.socket_url) as link:
+            assert [mark.name for mark in link.marks()] == ["beans in"]
+            assert link.live().stage == "roasting"
+            assert abs(link.marks()[0].roast_ms - 4000) <= 600
+            board.press("long")
+            wait_for(lambda: link.live().stage == "idle", "the stop")
 
 
 def test_every_press_is_answered_by_a_sound(tmp_path):

@@ -84,8 +84,8 @@ def milestones(report: RoastReport, shown: Shown) -> Section:
     for letter, hit in zip(MILESTONE_LETTERS, report.account.story.milestones, strict=False):
         sound = hit.sound if hit.sounded else "silent: something more urgent sounded"
         since = clock(hit.t_ms - report.zero_ms)
-        rows.append((letter, hit.label, since, shown.degrees(centi_c(hit.temperature_centi)), sound))
-    return Section("Milestones", ("", "milestone", "time", "reading", "sound"), rows, frozenset({"time", "reading"}))
+        rows.append((letter, f"{hit.label}\n{sound}", since, shown.degrees(centi_c(hit.temperature_centi))))
+    return Section("Milestones", ("", "milestone and sound", "time", "reading"), rows, frozenset({"time", "reading"}))
 
 
 def figures(report: RoastReport, shown: Shown) -> Section:

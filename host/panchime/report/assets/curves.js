@@ -24,6 +24,7 @@
   const LINE_DASHES = [[], [9, 4], [2, 3], [12, 3, 2, 3], [5, 2], [16, 4]];
   const AXIS_WIDTH = 50;
   const RIGHT_EDGE = 26;
+  const TAGS_ABOVE = 22;
   const NEAR_FLAG_MS = 1500;
   const SHORTEST_VIEW_MS = 15000;
   const first = data.t_ms[0];
@@ -152,8 +153,8 @@
       ctx.lineTo(to, y);
       ctx.lineTo(to, y - px(5));
       ctx.stroke();
-      const long = stage.name + " " + clock(stage.to_ms - stage.from_ms);
-      const text = [long, stage.name].find((name) => ctx.measureText(name).width < to - from - px(6));
+      const time = clock(stage.to_ms - stage.from_ms);
+      const text = [stage.name + " " + time, stage.name, time].find((name) => ctx.measureText(name).width < to - from - px(6));
       if (!text) continue;
       ctx.fillStyle = colour("ink");
       ctx.textAlign = "center";
@@ -179,14 +180,25 @@
       if (flag.kind === "words") continue;
       const x = across(u, flag.t_ms);
       if (x < bbox.left || x > bbox.left + bbox.width) continue;
-      let y = bbox.top + radius + px(2);
+      let y = bbox.top - radius - px(1); // above the plot: no mark hides a number of the scale
+      let pointY = y;
       if (flag.kind === "milestone") {
         const value = u.data[1][nearest(flag.t_ms)];
         if (value === null || value === undefined) continue;
-        y = Math.max(u.valToPos(value, "y", true), bbox.top + radius);
+        pointY = u.valToPos(value, "y", true);
+        y = Math.max(pointY, bbox.top + radius);
       }
       while (taken.some((other) => Math.hypot(other[0] - x, other[1] - y) < 2 * radius)) y += 2 * radius;
       taken.push([x, y]);
+      if (flag.kind === "milestone" && Math.abs(y - pointY) > radius) {
+        // A letter that had to give way keeps a line to its place on the curve.
+        ctx.strokeStyle = colour("quiet");
+        ctx.lineWidth = px(1);
+        ctx.beginPath();
+        ctx.moveTo(x, pointY);
+        ctx.lineTo(x, y);
+        ctx.stroke();
+      }
       ctx.beginPath();
       if (flag.kind === "mark") ctx.rect(x - radius, y - radius, 2 * radius, 2 * radius);
       else if (flag.kind === "milestone") ctx.arc(x, y, radius, 0, 2 * Math.PI);
@@ -243,7 +255,7 @@
     const options = {
       width: chart.clientWidth,
       height: height(index),
-      padding: [8, RIGHT_EDGE, bottom ? 0 : 8, 0],
+      padding: [index === 0 ? TAGS_ABOVE : 8, RIGHT_EDGE, bottom ? 0 : 8, 0],
       legend: { show: false },
       cursor: { y: false, drag: { x: false, y: false }, bind: silent, points: { size: 9 } },
       scales: {

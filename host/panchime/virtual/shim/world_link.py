@@ -157,7 +157,9 @@ def look():
     if now_us + _LOOK_US >= next_us:
         pass_us(_LOOK_US)
     elif _wall_ms() - _met_wall_ms > _SILENCE_MS:
-        # Long at the prompt, or in a loop that never looked: the world's clock may have gone on meanwhile.
+        # Long at the prompt, or in a loop that never looked: the world's clock may have gone on meanwhile. The look costs
+        # what every look costs, or a busy computer would make the same roast another one.
+        now_us += _LOOK_US
         exchange(SYNC, 0, 0, 0)
     else:
         now_us += _LOOK_US
