@@ -44,7 +44,7 @@ BEANS_IN = mark_names.BEANS_IN
 FIRST_CRACK = mark_names.FIRST_CRACK
 BEANS_OUT = mark_names.BEANS_OUT
 START = "start"
-DEFAULT_MARKS = (BEANS_IN, "yellow", FIRST_CRACK, "second crack", BEANS_OUT)
+DEFAULT_MARKS = mark_names.DEFAULT_MARKS
 
 RISES_TO = 0
 FALLS_TO = 1

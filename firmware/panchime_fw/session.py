@@ -13,7 +13,6 @@ from .milestones import MilestoneWatch
 from .pace import Pace
 from .ticks import ticks_diff
 
-RATE_WINDOW_MS = 30000
 # A trip is recorded for this long, then the log is closed: what the pan does afterwards is nobody's roast.
 LONGEST_AFTER_TRIP_MS = 30 * 60000
 REMINDER_EVERY_MS = 20000
@@ -46,7 +45,7 @@ class Session:
         self.left_on = LeftOn()
         self.cutoff = cutoffs.Cutoff()
         self.filter = signal.SpikeFilter()
-        self.rate = signal.RateOfRise(RATE_WINDOW_MS)
+        self.rate = signal.RateOfRise(signal.RATE_WINDOW_MS)
         self.lag = lag.LagCompensator()
         self.events = EventRing()
         self.roast = roast.Roast(plan, self)

@@ -2,6 +2,9 @@
 
 from array import array
 
+# What the rate of rise is measured over unless the settings name another time.
+RATE_WINDOW_MS = 30000
+
 
 class SpikeFilter:
     """The median of the last five samples: two wrong ones among five, on end or not, never come through.

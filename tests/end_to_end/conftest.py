@@ -44,6 +44,17 @@ class Talker:
             self.send(letter.encode())
             self.read_until(b"ok " + letter.encode())
 
+    def ask_held(self, board, letter, answer):
+        """Asks a board that was held at a moment, and sets it to full speed again for the next one.
+
+        It goes on slower than real time meanwhile: at full speed it may be past the next hold before the question is there.
+        """
+        board.set_speed(0.05)
+        board.go()
+        told = self.ask(letter, answer)
+        board.set_speed(0)
+        return told
+
     def close(self):
         self.port.close()
 

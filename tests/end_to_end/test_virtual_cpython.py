@@ -65,8 +65,6 @@ def test_both_interpreters_see_the_same_world(tiny_board, talk, interpreter):
     board.probe(25.01)
     board.press(at_ms=3000)
     board.run_until(4000)
-    talker.send(b"f")
-    board.run_until(4500)
-    assert talker.ask("", "frame ") == "01901900"
+    assert talker.ask_held(board, "f", "frame ") == "01901900"
     # The clock counts looks and sleeps, and those are the firmware's own: the interpreter does not show in it.
     assert 3000 <= board.events("relay")[0]["t_ms"] <= 3005

@@ -92,13 +92,9 @@ def test_ticks_wrap_as_on_the_board(tiny_board, talk):
     board = tiny_board(ticks_start_ms=(1 << 30) - 3000, speed=0, hold_at_ms=0)
     talker = talk(board.port)
     board.run_until(1000)
-    talker.send(b"k")
-    board.run_until(2000)
-    assert (1 << 30) - 3000 < int(talker.ask("", "ticks ")) < 1 << 30
+    assert (1 << 30) - 3000 < int(talker.ask_held(board, "k", "ticks ")) < 1 << 30
     board.run_until(6000)
-    talker.send(b"k")
-    board.run_until(7000)
-    assert 3000 <= int(talker.ask("", "ticks ")) <= 4000
+    assert 3000 <= int(talker.ask_held(board, "k", "ticks ")) <= 4000
 
 
 def test_log_outlives_kill_9(tiny_board, talk, tmp_path):

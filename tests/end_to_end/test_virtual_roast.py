@@ -48,7 +48,7 @@ def test_popper_heats_only_through_the_relay(tiny_board, talk):
     hot = board.state()["vessel_c"]
     assert hot > 100
     talker = talk(board.port)
-    talker.send(b"o")
+    talker.ask_held(board, "o", "ok ")
     board.run_until(90_000)
     assert board.state()["relay"] is False
     cooled = board.state()["vessel_c"]

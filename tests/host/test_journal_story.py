@@ -9,7 +9,7 @@ from panchime.journal.story import HeadLost, tell
 from panchime.journal.summary import COMPLETE, INTERRUPTED, RUNNING, TRIPPED, summarise
 from panchime_fw import events, faults, trips
 from panchime_fw.logformat import JITTER_MS
-from panchime_fw.session import RATE_WINDOW_MS
+from panchime_fw.signal import RATE_WINDOW_MS
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made_roast import (

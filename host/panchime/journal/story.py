@@ -14,8 +14,8 @@ from typing import Any
 from panchime.errors import PanchimeError
 from panchime.journal.head import unit_of
 from panchime_fw import events, faults, logformat, logreader, trips
-from panchime_fw.plan import BEANS_IN, BEANS_OUT, DEFAULT_MARKS, FIRST_CRACK
-from panchime_fw.signal import RateOfRise, SpikeFilter
+from panchime_fw.mark_names import BEANS_IN, BEANS_OUT, DEFAULT_MARKS, FIRST_CRACK
+from panchime_fw.signal import RATE_WINDOW_MS, RateOfRise, SpikeFilter
 
 YELLOW = "yellow"
 NEAR_MS = 1000  # a sample this near a moment tells its temperature
@@ -299,8 +299,6 @@ def fault_words(fault: int) -> str:
 
 def rates(story: Story) -> list[int | None]:
     """The rate of rise at each sample as the board worked it out: same filter, same window, begun anew at beans in."""
-    from panchime_fw.session import RATE_WINDOW_MS
-
     spikes, rate = SpikeFilter(), RateOfRise(RATE_WINDOW_MS)
     beans_in = story.mark(BEANS_IN)
     restart_ms = beans_in.t_ms if beans_in else None

@@ -9,7 +9,7 @@ from rich.text import Text
 from panchime.terminal import palette
 from panchime.terminal.safe_text import safe_line
 from panchime_fw import stages
-from panchime_fw.plan import DEFAULT_MARKS
+from panchime_fw.mark_names import DEFAULT_MARKS
 
 # What the board does where the plan says nothing; the values are those of its own compiler.
 LONGEST_ROAST_MIN = 20

@@ -17,8 +17,8 @@ from panchime.terminal.safe_text import safe_line
 from panchime.terminal.trip_telling import advice_then, told_at
 from panchime.terminal.words import clock, degrees, in_unit, rate_in_unit, share, when
 from panchime_fw.events import DONE, END_NAMES
-from panchime_fw.plan import BEANS_IN, BEANS_OUT
-from panchime_fw.session import RATE_WINDOW_MS
+from panchime_fw.mark_names import BEANS_IN, BEANS_OUT
+from panchime_fw.signal import RATE_WINDOW_MS
 from panchime_fw.units import FAHRENHEIT
 
 MARK_LETTERS = string.ascii_uppercase
