@@ -215,6 +215,14 @@ def test_one_name_too_many_is_still_an_error(home, capsys):
     assert "not known or too many: two.toml" in capsys.readouterr().err
 
 
+def test_an_option_of_another_command_is_not_offered_again(home, capsys):
+    with pytest.raises(SystemExit):
+        main(["plan", "send", "mine.toml", "--force"])
+    told = capsys.readouterr().err
+    assert "--force belongs to another command" in told
+    assert "Did you mean" not in told
+
+
 def test_plan_check(home, capsys):
     main(["plan", "new", "wok"])
     assert main(["plan", "check", "wok.toml"]) == 0
