@@ -4,6 +4,9 @@ from array import array
 
 # What the rate of rise is measured over unless the settings name another time.
 RATE_WINDOW_MS = 30000
+# Three spikes in every other sample of five would come through the median. A change by so much must show in the sample before
+# as well, at least half of it.
+LEAP_CENTI = 2500
 
 
 class SpikeFilter:
@@ -17,19 +20,35 @@ class SpikeFilter:
         self._sorted = [0] * 5
         self._at = 0
         self._empty = True
+        self._before_centi = 0
+        self._told_centi = 0
 
     def reset(self) -> None:
         """Forgets what came before: after a fault, or at the start of a roast."""
         self._empty = True
 
     def add(self, centi: int) -> int:
-        """Takes a sample, returns the median of it and the four before; the first one comes back as it is."""
-        ring = self._ring
+        """Takes a sample, returns the median of it and the four before, the last one again where spikes make it leap; the first
+        sample comes back as it is."""
         if self._empty:
-            self._empty = False
-            for index in range(5):
-                ring[index] = centi
-            return centi
+            self._begin(centi)
+        median = self._median(centi)
+        before = self._before_centi
+        self._before_centi = centi
+        told = self._told_centi
+        if abs(median - told) < LEAP_CENTI or abs(before - told) >= LEAP_CENTI // 2:
+            self._told_centi = median
+        return self._told_centi
+
+    def _begin(self, centi: int) -> None:
+        self._empty = False
+        self._before_centi = centi
+        self._told_centi = centi
+        for index in range(5):
+            self._ring[index] = centi
+
+    def _median(self, centi: int) -> int:
+        ring = self._ring
         ring[self._at] = centi
         self._at = (self._at + 1) % 5
         ordered = self._sorted
