@@ -52,10 +52,10 @@ class Parser(argparse.ArgumentParser):
         unknown = UNKNOWN.match(message)
         if unknown is not None:
             word = unknown[1].split()[0]
-            known = set(options_of(self))
-            if word in known:
+            options = set(options_of(self))
+            if word in options:
                 return f"{word} belongs to another command; what this one takes is shown by its own --help"
-            guess = did_you_mean(word, known) if word.startswith("-") else ""
+            guess = did_you_mean(word, options) if word.startswith("-") else ""
             return f"not known or too many: {unknown[1]}{guess}"
         return message
 
