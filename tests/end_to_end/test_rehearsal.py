@@ -10,6 +10,7 @@ from panchime.rehearsal.kept_roast import over_kept_roast
 from panchime.virtual.board import VirtualBoard
 from panchime.virtual.interpreter import micropython_command
 from panchime_fw.logformat import SAMPLE_MS
+from panchime_fw.loop import SAMPLE_WAITS_MS
 
 pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
 
@@ -39,11 +40,13 @@ def test_the_cues_of_a_kept_roast_are_found_again(tmp_path, monkeypatch, method,
     assert len(kept) >= 3
     assert [(label, sounded) for label, _, sounded in found] == [(label, sounded) for label, _, sounded in kept]
     for (label, found_ms, _), (_, kept_ms, _) in zip(found, kept, strict=True):
-        assert abs(found_ms - kept_ms) <= SAMPLE_MS, label
+        # A sample of the board may have waited for a tone; in a rehearsal it is where the log says.
+        assert abs(found_ms - kept_ms) <= SAMPLE_MS + SAMPLE_WAITS_MS, label
     marks = {one.words: one.t_ms for one in rehearsal.happenings if one.kind == MARKED}
     assert {mark.name for mark in story.marks} == set(marks)
     for mark in story.marks:
         # A mark found in the curve: the board's filter still remembers two samples from before the start, a kept log has none.
-        assert abs(marks[mark.name] - mark.t_ms) <= (2 * SAMPLE_MS if mark.source == "found" else SAMPLE_MS)
+        samples = 2 if mark.source == "found" else 1
+        assert abs(marks[mark.name] - mark.t_ms) <= samples * SAMPLE_MS + SAMPLE_WAITS_MS
     relay = [one.words.startswith("closes") for one in rehearsal.happenings if one.kind == RELAY_MOVED]
     assert relay == [change.closed for change in story.relay]
