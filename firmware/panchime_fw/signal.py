@@ -20,7 +20,6 @@ class SpikeFilter:
         self._sorted = [0] * 5
         self._at = 0
         self._empty = True
-        self._before_centi = 0
         self._told_centi = 0
 
     def reset(self) -> None:
@@ -32,9 +31,8 @@ class SpikeFilter:
         sample comes back as it is."""
         if self._empty:
             self._begin(centi)
+        before = self._ring[self._at - 1]
         median = self._median(centi)
-        before = self._before_centi
-        self._before_centi = centi
         told = self._told_centi
         if abs(median - told) < LEAP_CENTI or abs(before - told) >= LEAP_CENTI // 2:
             self._told_centi = median
@@ -42,7 +40,6 @@ class SpikeFilter:
 
     def _begin(self, centi: int) -> None:
         self._empty = False
-        self._before_centi = centi
         self._told_centi = centi
         for index in range(5):
             self._ring[index] = centi

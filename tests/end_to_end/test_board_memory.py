@@ -5,18 +5,15 @@ import shutil
 import pytest
 
 from panchime.journal.story import tell
-from panchime.link.board import Board
 from panchime.measure.board_memory import (
     AT_PROMPT,
     ON_32_BITS,
     PICO_HEAP_KB,
-    SCENARIO,
     at_prompt,
     installed_flash,
     roast_goes_through,
 )
-from panchime.measure.sample_roast import LONGEST_MS, pulled_roast
-from panchime.virtual.board import VirtualBoard
+from panchime.measure.sample_roast import pulled_roast, roast_once
 from panchime.virtual.interpreter import micropython_command
 
 pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
@@ -42,14 +39,7 @@ def test_the_compiled_firmware_roasts_as_its_sources_do(image, tmp_path):
     runs and none in others. Hence a degree, and one reading in a hundred."""
     flash = tmp_path / "flash"
     shutil.copy(image, flash)
-    with VirtualBoard(flash=flash, keep_firmware=True, speed=0, hold_at_ms=1000, scenario=SCENARIO) as virtual:
-        virtual.press("short", at_ms=2500)
-        virtual.run_until(LONGEST_MS)
-        virtual.set_speed(1)
-        virtual.go()
-        with Board.connect(virtual.socket_url) as board:
-            (file,) = board.catalogue().files
-            installed = tell(board.read_log(file.name, 0, file.bytes))
+    installed = tell(roast_once(flash))
     sources = tell(pulled_roast())
     assert installed.plan == sources.plan
     assert installed.end_reason == sources.end_reason == "done"

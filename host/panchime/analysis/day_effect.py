@@ -2,9 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
-
-import numpy as np
+from math import isnan
 
 FEWEST_ROASTS = 6
 FEWEST_DEGREES = 5.0  # between the coldest and the warmest day; less says nothing about days
@@ -59,20 +57,15 @@ def day_effect(days: Sequence[Day]) -> DayEffect | NotEnough:
     """The line through one's own roasts of the same plan, or what is missing for it."""
     if len(days) < FEWEST_ROASTS:
         return NotEnough(len(days), f"not enough roasts yet: {len(days)} of {FEWEST_ROASTS}")
-    from scipy.special import stdtrit  # as t.ppf of scipy.stats, which takes a second longer to import
-
-    day_c, minutes = np.array([(day.day_c, day.minutes) for day in days]).T
-    coldest, warmest = float(day_c.min()), float(day_c.max())
+    day_c = [day.day_c for day in days]
+    coldest, warmest = min(day_c), max(day_c)
     if warmest - coldest < FEWEST_DEGREES:
         return NotEnough(len(days), f"not enough roasts yet: the days of the {len(days)} were too alike")
-    from_mean_c, from_mean_min = day_c - day_c.mean(), minutes - minutes.mean()
-    spread_c, spread_min = float(from_mean_c @ from_mean_c), float(from_mean_min @ from_mean_min)
-    together = float(from_mean_c @ from_mean_min)
-    slope = together / spread_c
-    # Roasts of one and the same length lie on the line, which then explains nothing.
-    explained = min(together**2 / (spread_c * spread_min), 1.0) if spread_min else 0.0
-    freedom = len(days) - 2
-    error = sqrt((1.0 - explained) * spread_min / spread_c / freedom)
-    reach = float(stdtrit(freedom, (1.0 + CONFIDENCE) / 2.0)) * error
-    at_zero = float(minutes.mean()) - slope * float(day_c.mean())
-    return DayEffect(len(days), coldest, warmest, at_zero, slope, slope - reach, slope + reach, explained)
+    from scipy.stats import linregress, t  # here: it takes a second to load, and most lists and pages come without a line
+
+    line = linregress(day_c, [day.minutes for day in days])
+    # Roasts of one and the same length lie on the line: scipy knows no correlation of what does not vary, and says NaN.
+    error, correlation = (0.0 if isnan(value) else value for value in (float(line.stderr), float(line.rvalue)))
+    reach = float(t.ppf((1.0 + CONFIDENCE) / 2.0, len(days) - 2)) * error
+    slope = float(line.slope)
+    return DayEffect(len(days), coldest, warmest, float(line.intercept), slope, slope - reach, slope + reach, correlation**2)

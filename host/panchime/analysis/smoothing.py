@@ -15,6 +15,8 @@ from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import median_filter
+from scipy.signal import savgol_coeffs
 
 from panchime.journal.story import Story
 from panchime_fw.plan import BEANS_IN, BEANS_OUT
@@ -26,6 +28,7 @@ ORDER = 3
 END_ORDER = 2
 GRID_S = 0.25
 LONGEST_BRIDGE_S = 3.0  # without readings; a longer gap ends a stretch
+SPIKE_SAMPLES = 3  # the median of three lets no single wrong reading through
 
 
 @dataclass(frozen=True)
@@ -105,7 +108,7 @@ def stretches(t_s: Floats, borders_s: list[float]) -> list[slice]:
 def smoothed_stretch(t_s: Floats, reading_c: Floats, window_s: float) -> tuple[Floats, Floats]:
     """Temperature (degC) and rate (degC/min) at the readings of one stretch, which is at least a window long."""
     grid = np.arange(t_s[0], t_s[-1] + GRID_S / 2, GRID_S)
-    even = np.interp(grid, t_s, median_of_three(reading_c))
+    even = np.interp(grid, t_s, median_filter(reading_c, size=SPIKE_SAMPLES, mode="nearest"))
     length = min(window_samples(window_s), len(grid) - 1 + len(grid) % 2)
     value, slope = (fitted(even, fit(length, derivative)) for derivative in (0, 1))
     return np.interp(t_s, grid, value), np.interp(t_s, grid, slope) * 60.0
@@ -114,13 +117,6 @@ def smoothed_stretch(t_s: Floats, reading_c: Floats, window_s: float) -> tuple[F
 def window_samples(window_s: float) -> int:
     """The window in grid places: an odd number."""
     return round(window_s / GRID_S) // 2 * 2 + 1
-
-
-def median_of_three(values: Floats) -> Floats:
-    """Each value, or its neighbour between the two others: no single wrong reading comes through. The ends stand twice."""
-    before, after = np.append(values[:1], values[:-1]), np.append(values[1:], values[-1:])
-    low, high = np.minimum(before, after), np.maximum(before, after)
-    return np.clip(values, low, high)
 
 
 def fitted(even: Floats, by: Fit) -> Floats:
@@ -140,13 +136,8 @@ def fit(length: int, derivative: int) -> Fit:
 
 def edge_fit(length: int, order: int, derivative: int) -> Floats:
     """The matrix that takes a window's readings to their polynomial, or its slope, at every place of the window."""
-    place = np.linspace(-1.0, 1.0, length)  # scaled, so that the powers stay near one another
-    powers = np.vander(place, order + 1, increasing=True)
-    wanted = powers
-    if derivative:
-        slopes = [np.zeros(length), *(power * powers[:, power - 1] for power in range(1, order + 1))]
-        wanted = np.column_stack(slopes) * 2.0 / ((length - 1) * GRID_S)
-    return np.asarray(wanted @ np.linalg.pinv(powers), dtype=np.float64)
+    places = (savgol_coeffs(length, order, deriv=derivative, delta=GRID_S, pos=place, use="dot") for place in range(length))
+    return np.array(list(places), dtype=np.float64)
 
 
 @cache

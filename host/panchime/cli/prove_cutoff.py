@@ -15,10 +15,9 @@ from panchime.errors import BoardRefusal, LinkError, PanchimeError
 from panchime.journal.head import unit_of
 from panchime.planfile.keeping import document_of
 from panchime.records.kinds import PROOF_NAME
-from panchime.terminal.words import board_words, degrees
+from panchime.terminal.words import board_words, degrees, in_unit
 from panchime_fw import trips
 from panchime_fw.cutoff import CLEAR_MARGIN_CENTI
-from panchime_fw.units import FAHRENHEIT
 
 if TYPE_CHECKING:
     from panchime.link.board import Board
@@ -54,8 +53,7 @@ LAMP_QUESTION = "Was the lamp lit, and is it out now? (y/n) "
 
 def proof_plan(unit: str) -> dict[str, Any]:
     """The plan of the proof, in the unit of the person's own."""
-    limit_c = TEST_PLAN["limit"]
-    return TEST_PLAN | {"unit": unit, "limit": limit_c * 9 / 5 + 32 if unit == FAHRENHEIT else limit_c}
+    return TEST_PLAN | {"unit": unit, "limit": in_unit(TEST_PLAN["limit"] * 100, unit)}
 
 
 def kept_plan_file(serial: str) -> Path:

@@ -150,8 +150,7 @@ def _looked_up(node: ast.expr, module: _Module, modules: dict[str, _Module]) -> 
 
 def _reads(module: _Module, modules: dict[str, _Module]) -> Iterator[tuple[ast.expr, int]]:
     """Every place where a constant's value can be written instead, and the value."""
-    definitions = {id(statement) for statement in module.tree.body if _is_constant(statement, module)}
-    waiting: list[ast.AST] = [statement for statement in module.tree.body if id(statement) not in definitions]
+    waiting = _beside_constants(module)
     while waiting:
         node = waiting.pop()
         # Where the parts of an f-string stand is not told truly.
@@ -165,6 +164,11 @@ def _reads(module: _Module, modules: dict[str, _Module]) -> Iterator[tuple[ast.e
         waiting.extend(ast.iter_child_nodes(node))
 
 
+def _beside_constants(module: _Module) -> list[ast.AST]:
+    """The statements at the top of a module that do not define a constant."""
+    return [statement for statement in module.tree.body if not _is_constant(statement, module)]
+
+
 def _is_constant(statement: ast.stmt, module: _Module) -> bool:
     found = _definition(statement)
     return found is not None and found[0] in module.constants
@@ -175,8 +179,7 @@ def _read_otherwise(modules: dict[str, _Module]) -> set[str]:
     names: set[str] = set()
     for module in modules.values():
         replaced = {id(node) for node, _ in _reads(module, modules)}
-        definitions = {id(statement) for statement in module.tree.body if _is_constant(statement, module)}
-        waiting: list[ast.AST] = [statement for statement in module.tree.body if id(statement) not in definitions]
+        waiting = _beside_constants(module)
         while waiting:
             node = waiting.pop()
             if id(node) in replaced:

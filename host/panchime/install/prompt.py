@@ -8,6 +8,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from panchime.errors import LinkError
+from panchime.install.files import BOOT, MAIN, PACKED, READER, as_mpy
 
 CHUNK_BYTES = 512
 ENTER_ATTEMPTS = 3
@@ -17,6 +18,7 @@ i = sys.implementation
 v = os.statvfs('/')
 print((i.name, tuple(i.version)[:3], getattr(i, '_mpy', 0), getattr(i, '_machine', ''), sys.platform, v[0] * v[3]))
 """
+LOOSE_FILES = (BOOT, MAIN, as_mpy(READER), READER, PACKED)
 SUMS = """
 import os, binascii
 def one(path):
@@ -35,7 +37,7 @@ def walk(folder):
         else:
             print((path, one(path), os.stat(path)[6]))
 names = os.listdir('/')
-for name in ('boot.py', 'main.py', 'packed.mpy', 'packed.py', 'panchime_fw.pack'):
+for name in loose:
     if name in names:
         print((name, one(name), os.stat(name)[6]))
 if 'panchime_fw' in names:
@@ -125,7 +127,7 @@ class Prompt:
     def sums(self) -> dict[str, tuple[int, int]]:
         """CRC-32 and length of every file of the firmware that lies on the board, by path."""
         found = {}
-        for line in self.run(SUMS).splitlines():
+        for line in self.run(f"loose = {LOOSE_FILES!r}\n{SUMS}").splitlines():
             path, total, length = ast.literal_eval(line)
             found[path] = (total, length)
         return found

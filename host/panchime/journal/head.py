@@ -4,15 +4,13 @@ from typing import Any
 
 from panchime_fw.units import CELSIUS, FAHRENHEIT
 
-LENGTH_STANDS_BEFORE = 13  # bytes that tell how long the head is
-
 
 def plan_unit(raw: bytes) -> str:
     """The unit in a log's plan, "C" or "F"; "C" where the head cannot be read."""
     from panchime_fw import logreader
     from panchime_fw.logformat import head_length
 
-    head = logreader.decode(raw[: head_length(raw[:LENGTH_STANDS_BEFORE])]).head
+    head = logreader.decode(raw[: head_length(raw)]).head
     return unit_of(head.get("plan")) if head else CELSIUS
 
 

@@ -160,7 +160,7 @@ def confirm(board: Board, journal: Journal, report: PullReport) -> None:
 
 def has_end(raw: bytes) -> bool:
     """Whether a log is closed: the roast was not interrupted, and nothing will be added to it."""
-    seed_end = head_length(raw[:13])
+    seed_end = head_length(raw)
     seed = int.from_bytes(raw[seed_end - 4 : seed_end], "big")
     return len(raw) >= seed_end + END_BYTES and is_end(raw, len(raw) - END_BYTES, seed)
 
@@ -198,7 +198,7 @@ def keep(journal: Journal, file: LogFile, raw: bytes, story: Story, running: boo
         if journal.entry(known.number).state != summary.state:
             journal.keep(file.name, raw, summary)
         return Pulled(file, SAME, known.number, summary.problems)
-    if raw[: head_length(raw[:13])] != known.raw[: head_length(known.raw[:13])]:
+    if raw[: head_length(raw)] != known.raw[: head_length(known.raw)]:
         words = (
             f"roast {known.number} of the journal began in the same boot at the same millisecond and is another one: was the "
             "board wiped, or do two boards have one serial number? PANCHIME_HOME names another folder to pull this one into"

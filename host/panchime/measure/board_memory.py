@@ -107,7 +107,7 @@ def roast_goes_through(image: Path, heap_kb: int) -> bool:
                 with Board.connect(virtual.port) as board:
                     board.define_plan(board.plan_json())
                     virtual.wait_until(START_MS)
-                    # Not by a press: at this speed a short one can fall between two passes.
+                    # By the link, which says why when a start is refused.
                     board.client.command("PROGram:STATe RUN")
                     while board.roast_runs() and virtual.now_ms < LONGEST_MS:
                         board.live()

@@ -5,11 +5,11 @@ from typing import Any
 
 from panchime_fw import plan as rules
 from panchime_fw import units
+from panchime_fw.mark_names import DEFAULT_MARKS
 from panchime_fw.plan import compile_plan
 
 # Light roasts end at 195 to 210 degC (common practice, no source): a limit below that ends every roast.
 LOWEST_USEFUL_LIMIT_CENTI = 20000
-USUAL_MARKS = ("beans in", "yellow", "first crack", "second crack", "beans out")
 
 
 def doubts(document: dict[str, Any]) -> list[str]:
@@ -26,7 +26,7 @@ def doubts(document: dict[str, Any]) -> list[str]:
             reached = units.words(milestone.value, unit)
             found.append(f"'{milestone.label}' waits for {reached}, and the limit of {limit} comes first: it will never sound")
     for mark in plan.marks:
-        near = difflib.get_close_matches(mark, USUAL_MARKS, 1, 0.75)
-        if near and mark not in USUAL_MARKS:
+        near = difflib.get_close_matches(mark, DEFAULT_MARKS, 1, 0.75)
+        if near and mark not in DEFAULT_MARKS:
             found.append(f"the mark '{mark}' is not '{near[0]}': the shares of the roast are told only by the usual names")
     return found

@@ -6,6 +6,9 @@ side. Rates go to whole degrees a minute. In the remarks of the starters every n
 
 import re
 
+from panchime.terminal.words import in_unit
+from panchime_fw.units import FAHRENHEIT
+
 STEP_F = 5
 VALUE = re.compile(r"^(limit|cool_below|rises_to|falls_to|of|rate_below|rate_above)( *= *)(\d+)( *)(#.*)?$")
 UNIT = re.compile(r'^unit( *)= "C"')
@@ -47,7 +50,7 @@ def remark_in_fahrenheit(remark: str) -> str:
 
 def fahrenheit(celsius: int) -> float:
     """A temperature in degF."""
-    return celsius * 9 / 5 + 32
+    return in_unit(celsius * 100, FAHRENHEIT)
 
 
 def near_step(degrees_f: float) -> int:

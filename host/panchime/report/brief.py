@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from panchime.analysis.account import mark_c
 from panchime.analysis.sketch import Sketch
 from panchime.journal.journal import RoastEntry
 from panchime.journal.story import Story
@@ -13,13 +14,12 @@ from panchime.records.roast_record import RoastRecord
 from panchime.report.page_file import read_or_nothing, write_text
 from panchime.report.payload import page_data, roast_payload
 from panchime.report.roast_page import dated, drawn_figure, legend_of, panel_names, trouble_heading
-from panchime.report.sections import Section, degree, marks, percent, troubles
+from panchime.report.sections import Section, degree, marks, percent, stages_by, troubles
 from panchime.report.sketched import sketched_report
 from panchime.report.view import RoastReport, Shown
 from panchime.report.written import written_down
 from panchime.terminal.safe_text import safe_lines
-from panchime.terminal.words import NOTHING, clock, share
-from panchime_fw.plan import BEANS_IN
+from panchime.terminal.words import clock
 
 FOLDER = "brief"
 IN_A_FILE = 50  # roasts; brief.js has the same
@@ -82,15 +82,7 @@ def heading(report: RoastReport) -> list[str]:
 def stages(report: RoastReport, shown: Shown) -> Section:
     """Drying, browning, development: time, share, and the rise between the readings at the marks."""
     story = report.account.story
-    rows = []
-    for portion in story.portions:
-        begin, end = (story.mark(name) for name in (portion.from_mark, portion.to_mark))
-        rise = NOTHING
-        if portion.from_mark != BEANS_IN and begin and end and None not in (begin.temperature_centi, end.temperature_centi):
-            rise = shown.apart(((end.temperature_centi or 0) - (begin.temperature_centi or 0)) / 100, 0, "+")
-        rows.append((portion.name, clock(portion.to_ms - portion.from_ms), share(portion.share), rise))
-    headings = ("stage", "time", "share", "rise")
-    return Section("Stages", headings, rows, frozenset({"time", "share", "rise"}))
+    return stages_by(report, shown, lambda portion: (mark_c(story, portion.from_mark), mark_c(story, portion.to_mark)))
 
 
 def figures(report: RoastReport, shown: Shown) -> Section:

@@ -1,11 +1,12 @@
 """The tables of a roast's page."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from panchime.analysis.day_effect import DayEffect
 from panchime.analysis.degree import PROBE_SPREAD_C, groups_of_loss
 from panchime.analysis.rate_changes import STALL
+from panchime.journal.story import Portion
 from panchime.report.view import RoastReport, Shown
 from panchime.terminal.roast_screen import MARK_LETTERS, MILESTONE_LETTERS
 from panchime.terminal.trip_telling import advice_then, told_at
@@ -66,10 +67,19 @@ def marks(report: RoastReport, shown: Shown) -> Section:
 
 def stages(report: RoastReport, shown: Shown) -> Section:
     """Drying, browning, development: time, share, and how far the temperature rose."""
+    curve = report.account.curve
+
+    def ends_c(portion: Portion) -> tuple[float | None, float | None]:
+        return curve.temperature_at(portion.from_ms / 1000), curve.temperature_at(portion.to_ms / 1000)
+
+    return stages_by(report, shown, ends_c)
+
+
+def stages_by(report: RoastReport, shown: Shown, ends_c: Callable[[Portion], tuple[float | None, float | None]]) -> Section:
+    """The stages, with the temperatures (degC) at the ends of each as ``ends_c`` finds them."""
     rows = []
     for portion in report.account.story.portions:
-        begin = report.account.curve.temperature_at(portion.from_ms / 1000)
-        end = report.account.curve.temperature_at(portion.to_ms / 1000)
+        begin, end = ends_c(portion)
         rise = NOTHING
         if begin is not None and end is not None and portion.from_mark != BEANS_IN:
             rise = shown.apart(end - begin, 0, "+")

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from panchime.analysis.account import SECOND_CRACK, Account
+from panchime.analysis.account import SECOND_CRACK, Account, mark_c
 from panchime.analysis.day_effect import NotEnough
 from panchime.analysis.degree import estimate_degree, loss_against_degree
 from panchime.analysis.sketch import Sketch
@@ -34,7 +34,7 @@ def sketched_report(entry: RoastEntry, record: RoastRecord, drawn: Sketch, told:
     if told is not None:
         story.plan, story.trips, story.faults = told.plan, told.trips, told.faults
         story.problems, story.lost = told.problems, told.lost
-    beans_in, beans_out, crack = (story.mark(name) for name in (BEANS_IN, BEANS_OUT, FIRST_CRACK))
+    beans_in, beans_out = story.mark(BEANS_IN), story.mark(BEANS_OUT)
     span = None
     if beans_in is not None:
         turning_ms = story.turning_ms
@@ -42,8 +42,7 @@ def sketched_report(entry: RoastEntry, record: RoastRecord, drawn: Sketch, told:
         span = Span(begin_ms / 1000, (beans_out.t_ms if beans_out else story.end_ms) / 1000)
     development = next((portion for portion in story.portions if portion.from_mark == FIRST_CRACK), None)
     end_c = None if entry.end_centi is None else entry.end_centi / 100
-    crack_c = None if crack is None or crack.temperature_centi is None else crack.temperature_centi / 100
-    degree = None if end_c is None else estimate_degree(end_c, crack_c, story.mark(SECOND_CRACK) is not None)
+    degree = None if end_c is None else estimate_degree(end_c, mark_c(story, FIRST_CRACK), story.mark(SECOND_CRACK) is not None)
     account = Account(
         story=story,
         record=record,
