@@ -34,6 +34,19 @@ def test_ctrl_c_interrupts_and_finally_opens_the_relay(tiny_board, talk, endpoin
     talker.read_until(b"42")
 
 
+def test_an_interrupted_boot_leads_to_the_prompt_and_not_into_main(tiny_board, talk, tmp_path):
+    firmware = tmp_path / "firmware"
+    firmware.mkdir()
+    (firmware / "boot.py").write_text("import sys\nsys.stdin.readline()\n")
+    (firmware / "main.py").write_text("print('main runs')\n")
+    board = tiny_board(firmware=firmware)
+    talker = talk(board.port)
+    talker.send(b"\x03")
+    seen = talker.read_until(b">>> ")
+    assert b"KeyboardInterrupt" in seen
+    assert b"main runs" not in seen
+
+
 def test_clock_is_right_after_ctrl_c_cut_into_a_question(tiny_board, talk):
     board = tiny_board(speed=0, hold_at_ms=1000)
     talker = talk(board.port)

@@ -23,6 +23,8 @@ def run_file(name, names):
         return False
     except BaseException as error:
         sys.print_exception(error)
+        if isinstance(error, KeyboardInterrupt):
+            raise  # on to the prompt: after an interrupted boot.py no main.py begins (from memory of the board's own start)
     return True
 
 

@@ -56,9 +56,11 @@ def run_file(name, names):
         exec(compile(file.read_text(encoding="utf-8"), name, "exec"), names)
     except SystemExit:
         return False
-    except BaseException:
+    except BaseException as error:
         sys.stdout.write(traceback.format_exc())
         sys.stdout.flush()
+        if isinstance(error, KeyboardInterrupt):
+            raise  # as in MicroPython's power_up.py
     return True
 
 
