@@ -44,6 +44,7 @@ package(
         "pin_choices.py",
         "pins.py",
         "plan.py",
+        "plan_rules.py",
         "plan_store.py",
         "player.py",
         "popper_rest.py",
@@ -68,6 +69,7 @@ package(
         "settings.py",
         "settings_store.py",
         "signal.py",
+        "sound_words.py",
         "sounds.py",
         "stages.py",
         "start.py",
@@ -85,6 +87,7 @@ package(
         "trips.py",
         "units.py",
         "uptime.py",
+        "visiting.py",
         "zlibwriter.py",
     ),
 )

@@ -8,14 +8,14 @@ import sys
 from pathlib import Path
 
 from panchime.measure.forecast_error import ROASTS, table
-from panchime_fw import life_safety, sounds
+from panchime_fw import life_safety, sound_meanings, sound_words
 from panchime_fw.sound_distance import TOLD_APART, distance
 
 PAGE = Path(__file__).parent.parent / "docs" / "sounds.md"
 
-PLAIN = {pattern: sounds.compile_sound(pattern) for pattern in sounds.PATTERNS}
-PITCHED = {f"{pattern} {pitch}": sounds.compile_sound(f"{pattern} {pitch}") for pattern in PLAIN for pitch in ("middle", "low")}
-SAID = {meaning: tones for meaning, tones, _ in sounds.OWN}
+PLAIN = {pattern: sound_words.compile_sound(pattern) for pattern in sound_words.PATTERNS}
+PITCHED = {text: sound_words.compile_sound(text) for text in (f"{one} {pitch}" for one in PLAIN for pitch in ("middle", "low"))}
+SAID = {meaning: tones for meaning, tones, _ in sound_meanings.OWN}
 
 
 def tones_in_words(tones: tuple[tuple[int, int, int], ...]) -> str:
@@ -32,13 +32,13 @@ def sound_table() -> str:
 
 
 def name_table() -> str:
-    rows = [f"| {name} | {written} |\n" for name, written in sounds.NAMED.items()]
+    rows = [f"| {name} | {written} |\n" for name, written in sound_words.NAMED.items()]
     return "| name | sounds as |\n| --- | --- |\n" + "".join(rows)
 
 
 def own_table() -> str:
     rows = []
-    for meaning, tones, repeats in sounds.OWN:
+    for meaning, tones, repeats in sound_meanings.OWN:
         signal = life_safety.resembles(tones, repeats)
         if signal:
             raise SystemExit(f"the board's own '{meaning}' could be taken for {signal}")

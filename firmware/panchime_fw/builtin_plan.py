@@ -3,6 +3,8 @@
 Temperatures are starting values: what a bean probe shows differs by about 10 degC between set-ups (common practice).
 """
 
+import json
+
 DOCUMENT = {
     "name": "Built-in: by hand, to City",
     "method": "skillet",
@@ -24,3 +26,8 @@ DOCUMENT = {
         {"label": "Development 20 %", "development_share": 20, "sound": "development"},
     ],
 }
+
+
+def text() -> str:
+    """The plan as JSON, as one that was sent is kept."""
+    return json.dumps(DOCUMENT)

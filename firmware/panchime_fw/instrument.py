@@ -140,7 +140,7 @@ class Instrument:
                     wanted[index] = 0
             stream.offset += count
             stream.left -= count
-            self._answer = bytearray(wanted[:count])
+            self._answer = wanted[:count]
         self._sent = 0
 
     def _carry_out(self, text: bytes) -> None:
@@ -261,7 +261,7 @@ class Instrument:
         self.session.set_plan(self._plan_store.take(block))
 
     def plan_block(self) -> bytes:
-        return pack(self._plan_store.text)
+        return pack(self._plan_store.text(self.session.plan.document))
 
     def block(self, content: bytes) -> bytes:
         """A definite-length block (IEEE 488.2 8.7.9)."""

@@ -6,9 +6,9 @@ On the link and on flash a plan is 8 hex digits of the CRC-32 of its JSON, then 
 import json
 from binascii import crc32
 
-from . import builtin_plan
 from . import plan as plans
 from .scpi import errors
+from .visiting import visit
 
 NAME = "plan"
 
@@ -34,7 +34,7 @@ def unpack(block: bytes) -> str:
         raise PlanError(
             errors.TOO_MUCH_DATA, "a plan has at most %d bytes, this one %d" % (plans.JSON_BYTES_LIMIT, len(block) - 8)
         )
-    body = bytes(block[8:])
+    body = memoryview(block)[8:]
     try:
         said = int(bytes(block[:8]), 16)
     except ValueError:
@@ -53,11 +53,10 @@ def parse(text: str):
         document = json.loads(text)
     except (ValueError, RuntimeError):  # the latter: nested too deep
         raise PlanError(errors.PROGRAM_SYNTAX, "the plan is not JSON")
-    faults = plans.check(document)
-    if faults:
-        more = "" if len(faults) == 1 else " (and %d more)" % (len(faults) - 1)
-        raise PlanError(errors.PROGRAM_SYNTAX, faults[0] + more)
-    return plans.compile_plan(document)
+    try:
+        return plans.compile_plan(document)
+    except ValueError as error:
+        raise PlanError(errors.PROGRAM_SYNTAX, str(error))
 
 
 class PlanStore:
@@ -65,7 +64,6 @@ class PlanStore:
 
     def __init__(self, store) -> None:
         self._store = store
-        self.text = ""
         self.is_builtin = True
         self.complaint = ""  # why a kept plan could not be used
 
@@ -75,14 +73,18 @@ class PlanStore:
         if text is not None:
             try:
                 plan = parse(text)
-                self.text, self.is_builtin = text, False
+                self.is_builtin = False
                 return plan
             except PlanError as error:
                 # A newer firmware may have stricter rules than the one that took this plan.
                 self.complaint = error.words
-        self.text = json.dumps(builtin_plan.DOCUMENT)
         self.is_builtin = True
-        return plans.compile_plan(builtin_plan.DOCUMENT)
+        return plans.compile_plan(json.loads(visit("builtin_plan", "text")))
+
+    def text(self, document) -> str:
+        """The JSON of the plan in use, as it arrived. It lies on the flash, not in the heap; if that fails `document` serves."""
+        text = visit("builtin_plan", "text") if self.is_builtin else self._store.load()
+        return json.dumps(document) if text is None else text
 
     def take(self, block: bytes):
         """Checks and keeps a plan that has arrived. Raises PlanError, and then the old plan is untouched."""
@@ -90,5 +92,5 @@ class PlanStore:
         plan = parse(text)
         if not self._store.save(text):
             raise PlanError(errors.STORAGE_FAULT, "the plan could not be written to the flash; the old one stays")
-        self.text, self.is_builtin = text, False
+        self.is_builtin = False
         return plan

@@ -61,6 +61,7 @@ class SpikeFilter:
 
 # Time is counted in ticks of 125 ms: at 4 Hz every other tick, so the usual sample time is exact.
 TICK_MS = 125
+TICK_BITS = 0xFFFF
 # Temperature is counted in steps of 0.05 degC (a fifth of what the amplifiers resolve) from 275 degC, and held within
 # -50 to 600 degC: no roast goes there, and the bound is what keeps the sums small.
 STEP_CENTI = 5
@@ -102,8 +103,8 @@ class RateOfRise:
         self._ready_span = self._window * 3 // 4
         self._longest_gap = self._window // 4
         self._room = window_ms // SAMPLE_MS + 1
-        self._ticks = array("i", bytes(4 * self._room))
-        self._steps = array("i", bytes(4 * self._room))
+        self._ticks = array("H", bytes(2 * self._room))  # the last sixteen bits: what is kept is never an hour old
+        self._steps = array("h", bytes(2 * self._room))
         self.reset()
 
     def reset(self) -> None:
@@ -132,12 +133,12 @@ class RateOfRise:
         place = self._oldest + self._count
         if place >= self._room:
             place -= self._room
-        self._ticks[place] = now
+        self._ticks[place] = now & TICK_BITS
         self._steps[place] = y
         self._count += 1
         # The new sample lies at t = 0: of the four sums only Sy changes.
         self._sum_y += y
-        self.ready = now - self._ticks[self._oldest] >= self._ready_span
+        self.ready = now - self._ticks[self._oldest] & TICK_BITS >= self._ready_span
         self.centi_per_min = self._slope() if self.ready else 0
 
     def _move_on(self, now: int) -> None:
@@ -146,8 +147,7 @@ class RateOfRise:
         if moved < 0 or moved > self._longest_gap:
             self.reset()
             return
-        oldest_kept = now - self._window
-        while self._count == self._room or (self._count and self._ticks[self._oldest] < oldest_kept):
+        while self._count == self._room or (self._count and now - self._ticks[self._oldest] & TICK_BITS > self._window):
             self._drop_oldest()
         # The order matters: Stt needs the old St, and all three need the old origin.
         self._sum_tt += moved * (moved * self._count - 2 * self._sum_t)
@@ -156,7 +156,7 @@ class RateOfRise:
 
     def _drop_oldest(self) -> None:
         place = self._oldest
-        t = self._ticks[place] - self._now
+        t = -(self._now - self._ticks[place] & TICK_BITS)
         y = self._steps[place]
         self._sum_t -= t
         self._sum_y -= y

@@ -34,14 +34,17 @@ class Store:
 
     def save(self, text: str) -> bool:
         """Keeps `text`. False when the flash did not take it; the text before is then still there."""
-        newest, sequence, _ = self._newest()
+        newest, sequence = self._newest()[:2]
         path = self._path(1 - newest)
         body = text.encode()
-        rest = b" %d %d\n" % (sequence + 1, len(body)) + body
+        line = b" %d %d\n" % (sequence + 1, len(body))
         try:
             self._make_folder()
             with open(path, "wb") as file:
-                file.write(b"%08x" % crc32(rest) + rest)
+                # Piece by piece: a plan takes several KB, and a small board has no room to put copies of it together.
+                file.write(b"%08x" % crc32(body, crc32(line)))
+                file.write(line)
+                file.write(body)
                 file.flush()
         except OSError:
             return False
@@ -73,8 +76,9 @@ class Store:
                 raw = file.read()
             line_end = raw.index(b"\n")
             check, sequence, length = raw[:line_end].split(b" ")
-            if int(check, 16) == crc32(raw[8:]) and int(length) == len(raw) - line_end - 1:
-                return int(sequence), raw[line_end + 1 :].decode()
+            view = memoryview(raw)
+            if int(check, 16) == crc32(view[8:]) and int(length) == len(raw) - line_end - 1:
+                return int(sequence), str(view[line_end + 1 :], "utf-8")
         except (OSError, ValueError):  # not there, or not of this form
             pass
         return 0, None

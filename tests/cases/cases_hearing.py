@@ -2,7 +2,7 @@
 
 from bench_session import Bench
 
-from panchime_fw import events, faults, player, sounds, stages
+from panchime_fw import events, faults, player, sound_words, sounds, stages
 
 GUIDE = {"guide": [[0, 20], [300, 170], [600, 220]], "guide_every_s": 30, "guide_band": 3}
 
@@ -106,7 +106,7 @@ def check_guide_waits_for_a_cue(_):
     ear.feed(40, 4000, 6000)
     ends = [t_ms for t_ms, hz in ear.heard if not hz]
     begins = [t_ms for t_ms, hz in ear.heard if hz]
-    assert [hz for _, hz in ear.heard if hz][:2] == [sounds.HIGH_HZ, sounds.GUIDE_HOTTER[0][0]], ear.heard
+    assert [hz for _, hz in ear.heard if hz][:2] == [sound_words.HIGH_HZ, sounds.GUIDE_HOTTER[0][0]], ear.heard
     assert begins[1] - ends[0] >= player.CUE_GAP_MS, ear.heard
 
 

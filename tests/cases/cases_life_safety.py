@@ -1,10 +1,10 @@
 """No cue has the rhythm of a fire or carbon-monoxide alarm. ISO 8201; four pulses of 0.1 s, then 5 s."""
 
-from panchime_fw import life_safety, plan, player, sounds
+from panchime_fw import life_safety, plan, player, sound_meanings, sound_words
 from panchime_fw.life_safety import CARBON_MONOXIDE, FIRE
 
-LETTERS = sorted(sounds.MORSE)
-PATTERNS = list(sounds.PATTERNS) + sorted(sounds.NAMED)
+LETTERS = [sign[0] for sign in sound_words.MORSE.split()]
+PATTERNS = list(sound_words.PATTERNS) + sorted(sound_words.NAMED)
 SPEEDS = (60, 80, 100, 120, 150)
 
 
@@ -51,7 +51,7 @@ def heard_by_an_alarm_listener(tones, repeats):
 
 
 def check_own(meaning):
-    for name, tones, repeats in sounds.OWN:
+    for name, tones, repeats in sound_meanings.OWN:
         if name == meaning:
             assert life_safety.resembles(tones, repeats) == ""
             assert heard_by_an_alarm_listener(tones, repeats) == ""
@@ -86,7 +86,7 @@ def check_row_of_cues(text):
     clock = [0]
     machine = player.Player(lambda hz: edges.append((clock[0], hz)))
     for _ in range(4):
-        machine.play(sounds.compile_sound(text), player.MILESTONE, 0)
+        machine.play(sound_words.compile_sound(text), player.MILESTONE, 0)
     for now_ms in range(0, 30000, 5):
         clock[0] = now_ms
         machine.step(now_ms)
@@ -124,7 +124,7 @@ TABLES = {
             (pulses(4, 100, 100), True, ""),
         ],
     ),
-    "the board's own": (check_own, [(meaning,) for meaning, _, _ in sounds.OWN]),
+    "the board's own": (check_own, [(meaning,) for meaning, _, _ in sound_meanings.OWN]),
     "every pattern and name at every speed": (check_plans_sounds, [(text, speed) for text in PATTERNS for speed in SPEEDS]),
     "every letter and every letter twice and thrice": (
         check_plans_sounds,

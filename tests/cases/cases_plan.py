@@ -30,7 +30,7 @@ def check_fault(found, *words):
     try:
         plan.compile_plan(found)
     except ValueError as error:
-        assert str(error) == faults[0]
+        assert str(error) == faults[0] + (" (and %d more)" % (len(faults) - 1) if len(faults) > 1 else "")
         return
     raise AssertionError("compiled all the same")
 

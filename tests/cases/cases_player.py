@@ -1,6 +1,6 @@
 """The player: onset times, order under pressure, nothing lost uncounted."""
 
-from panchime_fw import player, sounds
+from panchime_fw import player, sound_words
 from panchime_fw.player import ALARM, ANSWER, CUE_GAP_MS, MILESTONE, STALE_MS, TICK, URGENT
 
 BEEP = ((2000, 100, 50),)
@@ -70,7 +70,7 @@ def check_lost(actions, until_ms, lost):
 
 
 def check_gap(text, speed):
-    assert 1.3 * max(off_ms for _, _, off_ms in sounds.compile_sound(text, speed)) < CUE_GAP_MS, text
+    assert 1.3 * max(off_ms for _, _, off_ms in sound_words.compile_sound(text, speed)) < CUE_GAP_MS, text
 
 
 def check_late(late_ms, expected):

@@ -1,28 +1,28 @@
 """The language of sounds. Morse: ITU-R M.1677-1. Alarm signals that are taken: ISO 8201 and the carbon-monoxide signal."""
 
-from panchime_fw import sounds
+from panchime_fw import sound_words
 
 
 def check_pattern(text, on_ms):
-    tones = sounds.compile_sound(text)
+    tones = sound_words.compile_sound(text)
     assert [tone[1] for tone in tones] == on_ms, tones
 
 
 def check_direction(text, rises):
-    tones = sounds.compile_sound(text)
+    tones = sound_words.compile_sound(text)
     assert (tones[0][0] < tones[1][0]) == rises, tones
     higher, lower = max(tones[0][0], tones[1][0]), min(tones[0][0], tones[1][0])
     assert higher * 2 >= lower * 3, "less than a fifth apart: %d and %d Hz" % (lower, higher)
 
 
 def check_band(text):
-    for hz, _, _ in sounds.compile_sound(text):
+    for hz, _, _ in sound_words.compile_sound(text):
         assert 500 <= hz <= 3000, hz
 
 
 def check_refused(text, words):
     try:
-        sounds.compile_sound(text)
+        sound_words.compile_sound(text)
     except ValueError as error:
         assert words in str(error), error
         return
@@ -30,29 +30,29 @@ def check_refused(text, words):
 
 
 def check_morse(letter, signs):
-    dot = sounds.MORSE_DOT_MS
-    tones = sounds.compile_sound("morse " + letter)
+    dot = sound_words.MORSE_DOT_MS
+    tones = sound_words.compile_sound("morse " + letter)
     heard = "".join("-" if on == 3 * dot else "." for _, on, _ in tones)
     assert heard == signs, heard
     assert all(off == dot for _, _, off in tones[:-1]), tones
 
 
 def check_speed(text, speed, on_ms):
-    tones = sounds.compile_sound(text, speed)
+    tones = sound_words.compile_sound(text, speed)
     assert [tone[1] for tone in tones] == on_ms, tones
-    assert [tone[0] for tone in tones] == [tone[0] for tone in sounds.compile_sound(text)]
+    assert [tone[0] for tone in tones] == [tone[0] for tone in sound_words.compile_sound(text)]
 
 
 def check_pitch(text, pitch, hz):
-    tones = sounds.compile_sound(text, 100, pitch)
+    tones = sound_words.compile_sound(text, 100, pitch)
     assert [tone[0] for tone in tones] == hz, tones
 
 
 def check_named(name, same_as):
-    assert sounds.compile_sound(name) == sounds.compile_sound(same_as)
+    assert sound_words.compile_sound(name) == sound_words.compile_sound(same_as)
 
 
-ALL = [pattern + pitch for pattern in sounds.PATTERNS for pitch in ("", " high", " middle", " low")]
+ALL = [pattern + pitch for pattern in sound_words.PATTERNS for pitch in ("", " high", " middle", " low")]
 
 TABLES = {
     "patterns": (
@@ -90,6 +90,6 @@ TABLES = {
     ),
     "names": (
         check_named,
-        sorted(sounds.NAMED.items()) + [("first  crack low", "beeps 2 low"), ("yellow middle", "beeps 1 middle")],
+        sorted(sound_words.NAMED.items()) + [("first  crack low", "beeps 2 low"), ("yellow middle", "beeps 1 middle")],
     ),
 }  # fmt: skip

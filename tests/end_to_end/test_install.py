@@ -87,8 +87,8 @@ def test_an_upgrade_keeps_plan_and_roasts_and_removes_what_is_no_more(tmp_path, 
             before = board.catalogue().files
         assert before
         assert main(["install", "--plain", "--port", virtual.port]) == 0
-        # What was given up, and the three rooms that only the host enters.
-        assert "4 old ones to remove" in capsys.readouterr().out
+        # What was given up, and the four rooms that only the host enters.
+        assert "5 old ones to remove" in capsys.readouterr().out
         with Board.connect(virtual.port) as board:
             assert board.catalogue().files == before
             assert b'"Own"' in board.plan_json()

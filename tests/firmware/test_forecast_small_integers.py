@@ -7,7 +7,7 @@ import pytest
 
 from panchime_fw.forecast import Forecast
 from panchime_fw.guide import Guide, GuideVoice
-from panchime_fw.plan import AHEAD_S, GUIDE_POINTS
+from panchime_fw.plan_rules import AHEAD_S, GUIDE_POINTS
 
 sys.path.insert(0, str(Path(__file__).parent))
 from small_integer import SmallInteger, small

@@ -51,7 +51,7 @@ def files():
 
 
 def imports_of(folder: Path, name: str) -> set[str]:
-    """The firmware's modules that one of them may import, as paths; the one import by text counts for its whole folder."""
+    """The firmware's modules that one of them may import, as paths; what is named by text counts too."""
     found = set()
     package = name.split("/")[:-1]
     for node in ast.walk(ast.parse((folder / name).read_text())):
@@ -68,6 +68,8 @@ def imports_of(folder: Path, name: str) -> set[str]:
         ):
             above = folder.joinpath(*node.value.split(".")[:-1])
             candidates = [path.relative_to(folder).with_suffix("").parts for path in above.glob("*.py")]
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "visit":
+            candidates = [["panchime_fw", ast.literal_eval(node.args[0])]]
         else:
             continue
         for parts in candidates:

@@ -21,7 +21,7 @@ from panchime.rehearsal.bench import CUE, GUIDE, MARKED, RELAY_MOVED, TRIPPED
 from panchime.rehearsal.kept_roast import over_kept_roast
 from panchime.rehearsal.virtual_roast import over_scenario
 from panchime.virtual.roaster.scenario import load_scenario
-from panchime_fw import events, faults, sounds
+from panchime_fw import events, faults, sound_words
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made_roast import BEANS_IN_MS, BEANS_OUT_MS, FIRST_CRACK_MS, PLAN, YELLOW_MS, made_roast, usual_events
@@ -73,7 +73,7 @@ def test_a_mark_sounds_by_its_name_and_no_two_sounds_are_alike():
         ("First crack", "first crack"), ("Second crack", "second crack"), ("Take it out", "take it out"),
     ):  # fmt: skip
         assert found[label] == sound
-    assert not any(found[label] in sounds.NAMED for label in ("Colour of straw", "Smell of toast", "Pause"))
+    assert not any(found[label] in sound_words.NAMED for label in ("Colour of straw", "Smell of toast", "Pause"))
 
 
 def test_the_plans_text_is_the_same_plan():

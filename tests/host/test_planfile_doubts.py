@@ -5,7 +5,7 @@ import pytest
 from panchime.planfile.doubts import doubts
 from panchime.planfile.reading import mistakes
 from panchime.planfile.starters import starter
-from panchime_fw.plan import METHODS
+from panchime_fw.plan_rules import METHODS
 
 
 def document(**changes):

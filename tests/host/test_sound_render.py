@@ -8,12 +8,13 @@ from scipy import ndimage, signal
 
 from panchime.planfile.starters import STARTER_METHODS, starter
 from panchime.sound.render import LOUDEST, SAMPLE_RATE_HZ, changes_of, samples_of, write_wav
-from panchime_fw import builtin_plan, sounds
+from panchime_fw import builtin_plan, sound_meanings, sound_words
 from panchime_fw.plan import compile_plan
 
-WRITTEN = sorted({f"{pattern}{pitch}" for pattern in (*sounds.PATTERNS, *sounds.NAMED) for pitch in ("", " low", " middle")})
-SOUNDS = {text: (sounds.compile_sound(text), 0) for text in WRITTEN} | {
-    meaning: (tones, 2000 if repeats else 0) for meaning, tones, repeats in sounds.OWN
+PATTERNS = (*sound_words.PATTERNS, *sound_words.NAMED)
+WRITTEN = sorted({f"{pattern}{pitch}" for pattern in PATTERNS for pitch in ("", " low", " middle")})
+SOUNDS = {text: (sound_words.compile_sound(text), 0) for text in WRITTEN} | {
+    meaning: (tones, 2000 if repeats else 0) for meaning, tones, repeats in sound_meanings.OWN
 }
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from panchime.measure.roast_bench import NoStore
-from panchime_fw import faults, player, sounds
+from panchime_fw import faults, player, sound_words, sounds
 from panchime_fw.guard_record import GuardRecord
 from panchime_fw.loop import Loop
 from panchime_fw.plan import compile_plan
@@ -156,9 +156,9 @@ def lateness_ms(tones, samples, reads, writes, times=40):
 
 
 CUES = {
-    "morse C": sounds.compile_sound("morse C"),
-    "beeps 3": sounds.compile_sound("beeps 3"),
-    "rising twice": sounds.compile_sound("rising twice"),
+    "morse C": sound_words.compile_sound("morse C"),
+    "beeps 3": sound_words.compile_sound("beeps 3"),
+    "rising twice": sound_words.compile_sound("rising twice"),
     "much hotter": sounds.GUIDE_MUCH_HOTTER,
     "taken": sounds.TAKEN,
     "refused": sounds.REFUSED,

@@ -13,7 +13,7 @@ from panchime.planfile.starters import STARTER_METHODS, starter
 from panchime.planfile.telling_apart import OWN, warnings
 from panchime.sound.listening import plan_changes
 from panchime.sound.order import in_order
-from panchime_fw import builtin_plan, life_safety, sounds
+from panchime_fw import builtin_plan, life_safety, sound_words
 from panchime_fw.plan import check, compile_plan
 from panchime_fw.player import CUE_GAP_MS
 from panchime_fw.sound_distance import TOLD_APART, WELL_APART, distance
@@ -25,7 +25,7 @@ SHIPPED = {method: tomllib.loads(starter(method)) for method in STARTER_METHODS}
 
 
 def between(first, second, speed=100):
-    return distance(sounds.compile_sound(first, speed), sounds.compile_sound(second, speed))
+    return distance(sound_words.compile_sound(first, speed), sound_words.compile_sound(second, speed))
 
 
 def document(*written, **more):
@@ -35,7 +35,7 @@ def document(*written, **more):
 
 class TestDistance:
     def test_is_none_to_itself_and_the_same_both_ways(self):
-        texts = [*sounds.PATTERNS, "morse Q", "long low", "rising middle"]
+        texts = [*sound_words.PATTERNS, "morse Q", "long low", "rising middle"]
         for first, second in itertools.product(texts, repeat=2):
             assert between(first, second) == pytest.approx(between(second, first))
             assert (between(first, second) == 0) == (first == second)
@@ -71,7 +71,7 @@ class TestDistance:
 
 
 def test_all_names_and_what_the_board_says_are_well_apart():
-    known = {name: sounds.compile_sound(name) for name in sounds.NAMED} | dict(OWN)
+    known = {name: sound_words.compile_sound(name) for name in sound_words.NAMED} | dict(OWN)
     near = {
         (first, second): round(distance(known[first], known[second]), 2)
         for first, second in itertools.combinations(known, 2)
@@ -104,7 +104,7 @@ def test_the_boards_own_sounds_are_warned_of():
 
 
 def test_more_sounds_than_an_ear_tells_apart():
-    everything = [f"{pattern}{pitch}" for pattern in sounds.PATTERNS for pitch in ("", " low", " middle")]
+    everything = [f"{pattern}{pitch}" for pattern in sound_words.PATTERNS for pitch in ("", " low", " middle")]
     plan = document(*everything[:24])
     assert check(plan) == []
     assert any("write sound" in sentence or "drop one" in sentence for sentence in warnings(plan))
@@ -114,7 +114,7 @@ def test_a_proposal_is_no_life_safety_signal():
     plan = document("beeps 1", "beeps 1", "beeps 1", sound_speed=1.4)
     for sentence in warnings(plan):
         proposed = sentence.split('sound = "')[1].rstrip('"')
-        assert life_safety.resembles(sounds.compile_sound(proposed, 140)) == ""
+        assert life_safety.resembles(sound_words.compile_sound(proposed, 140)) == ""
 
 
 def test_plan_check_warns_and_goes_on(tmp_path, capsys):

@@ -4,6 +4,9 @@ Types: i whole number, n number, b ON/OFF, s string, w word, k block; a question
 docs/scpi.md is made from this table.
 """
 
+from array import array
+from binascii import crc32
+
 from . import common, errors, headers, measuring, message, roasting, storage, system, wiring
 from .errors import ScpiError
 
@@ -12,16 +15,26 @@ TABLE = common.TABLE + system.TABLE + measuring.TABLE + roasting.TABLE + storage
 _KINDS = {"i": message.NUMBER, "n": message.NUMBER, "s": message.STRING, "w": message.WORD, "k": message.BLOCK}
 
 
-def _by_short_spelling() -> dict:
-    # Parsing eighty patterns for each message would hold the loop of a small board for a tenth of a second.
-    rows = {}
-    for row in TABLE:
+def _sum(spelling: str) -> int:
+    return crc32(spelling.encode()) & 0xFFFF
+
+
+def _index() -> tuple:
+    """The sum of each short spelling, and its row in the table.
+
+    Parsing eighty patterns for each message would hold the loop of a small board for a tenth of a second, and the spellings
+    themselves would take 4 KB of its heap.
+    """
+    sums = array("H")
+    rows = bytearray()
+    for at, row in enumerate(TABLE):
         for spelling in headers.short_spellings(row[0]):
-            rows[spelling] = row
-    return rows
+            sums.append(_sum(spelling))
+            rows.append(at)
+    return sums, rows
 
 
-_ROWS = _by_short_spelling()
+_SUMS, _ROWS = _index()
 
 
 def find(words, is_query: bool):
@@ -41,9 +54,14 @@ def find(words, is_query: bool):
 
 def _row_of(words, is_query: bool):
     spelling = ":".join([headers.short_form(word) for word in words]) + ("?" if is_query else "")
-    row = _ROWS.get(spelling)
-    # "SYSTEX" shortens to SYST as well: only the pattern itself tells.
-    return row if row is not None and headers.matches(headers.nodes(row[0]), words) else None
+    wanted = _sum(spelling)
+    for at, found in enumerate(_SUMS):
+        if found == wanted:
+            row = TABLE[_ROWS[at]]
+            # Two spellings may have one sum, and "SYSTEX" shortens to SYST as well: only the pattern itself tells.
+            if row[0].endswith("?") == is_query and headers.matches(headers.nodes(row[0]), words):
+                return row
+    return None
 
 
 def convert(types: str, parameters) -> list:

@@ -4,6 +4,7 @@ A carriage return ends a line too, and backspace takes back, so that a person at
 """
 
 LIMIT = 5120  # a plan of 4096 bytes as a block, its checksum and header, with room to spare
+ROOM = 256  # for a command; a plan takes more, which it gives back
 
 MORE = 0
 MESSAGE = 1
@@ -19,7 +20,7 @@ _SKIP = 5
 
 class Receiver:
     def __init__(self) -> None:
-        self._buffer = bytearray(LIMIT)
+        self._buffer = bytearray(ROOM)
         self._used = 0
         self._state = _PLAIN
         self._quote = 0
@@ -29,7 +30,7 @@ class Receiver:
     def take(self) -> bytes:
         """The message, without its line end; the receiver is empty afterwards."""
         message = bytes(memoryview(self._buffer)[: self._used])
-        self._used = 0
+        self._reset()
         return message
 
     def feed(self, byte: int) -> int:
@@ -82,14 +83,25 @@ class Receiver:
             self._state = _BLOCK if self._length else _PLAIN
 
     def _keep(self, byte: int) -> int:
-        if self._used == LIMIT:
-            self._state = _SKIP
+        if self._used == len(self._buffer) and self._state != _SKIP:
+            self._make_room()
         if self._state == _SKIP:
             return MORE
         self._buffer[self._used] = byte
         self._used += 1
         return MORE
 
+    def _make_room(self) -> None:
+        if self._used == LIMIT:
+            self._state = _SKIP
+            return
+        try:
+            self._buffer.extend(bytes(ROOM))
+        except MemoryError:
+            self._state = _SKIP
+
     def _reset(self) -> None:
         self._used = 0
         self._state = _PLAIN
+        if len(self._buffer) > ROOM:
+            self._buffer = bytearray(ROOM)

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from panchime.demo.hearing_alarm import TOLERANCE_MS, Round, Tone, Tones, alarm_in
 from panchime.virtual.events import Event
-from panchime_fw import sounds
+from panchime_fw import sound_meanings, sounds
 from panchime_fw.plan import Plan
 
 # A rest longer than any inside a sound ends it: the longest is 700 ms, and between two cues the board leaves a second.
@@ -15,7 +15,7 @@ UNKNOWN = "a sound that is in no plan"
 CUT_OFF = "a sound that the alarm cut off"
 
 # An alarm repeats until somebody answers, so it is no sound that ends (hearing_alarm.py); a beat says nothing by itself.
-OWN_SOUNDS = {meaning: tones for meaning, tones, repeats in sounds.OWN if not repeats and tones is not sounds.TICK}
+OWN_SOUNDS = {meaning: tones for meaning, tones, repeats in sound_meanings.OWN if not repeats and tones is not sounds.TICK}
 
 TICK_HZ, TICK_MS, _ = sounds.TICK[0]
 

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from panchime_fw import sounds
+from panchime_fw import sound_meanings
 
 Tones = tuple[tuple[int, int, int], ...]
 
-ALARMS: tuple[tuple[str, Tones], ...] = tuple((meaning, tones) for meaning, tones, repeats in sounds.OWN if repeats)
+ALARMS: tuple[tuple[str, Tones], ...] = tuple((meaning, tones) for meaning, tones, repeats in sound_meanings.OWN if repeats)
 # As many tones as it takes to tell one alarm from another: the longest begins like a shorter one.
 TELLING_TONES = max(len(tones) for _, tones in ALARMS)
 # The board steps its sounds every few milliseconds.

@@ -18,7 +18,7 @@ PACKAGE = "panchime_fw"
 PACKED = "panchime_fw.pack"
 READER = "packed.py"
 # Rooms of the package that only the host enters; a test holds that no other is, and that the board has no use for these.
-HOST_ONLY = (f"{PACKAGE}/logreader.py", f"{PACKAGE}/sound_distance.py", f"{PACKAGE}/unpack.py")
+HOST_ONLY = tuple(f"{PACKAGE}/{name}.py" for name in ("logreader", "sound_distance", "sound_meanings", "unpack"))
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from typing import Any
 
 from panchime.terminal.plan_table import trigger_words
-from panchime_fw.plan import PLAN_KEYS
+from panchime_fw.plan_rules import PLAN_KEYS
 from panchime_fw.units import difference_to_centi, to_centi
 
 TEMPERATURES = ("limit", "cool_below")

@@ -9,18 +9,9 @@ from panchime.planfile.starters import STARTER_METHODS, starter
 from panchime.planfile.wire import to_json, to_toml
 from panchime.terminal.safe_text import safe_line
 from panchime.terminal.words import in_unit
-from panchime_fw.plan import (
-    BEANS_IN,
-    BEANS_OUT,
-    DEFAULT_MARKS,
-    FIRST_CRACK,
-    JSON_BYTES_LIMIT,
-    LABEL_LENGTH,
-    MARKS_LIMIT,
-    METHODS,
-    NAME_LENGTH,
-    PLAN_KEYS,
-)
+from panchime_fw.mark_names import DEFAULT_MARKS
+from panchime_fw.plan import BEANS_IN, BEANS_OUT, FIRST_CRACK, JSON_BYTES_LIMIT
+from panchime_fw.plan_rules import LABEL_LENGTH, MARKS_LIMIT, METHODS, NAME_LENGTH, PLAN_KEYS
 from panchime_fw.units import FAHRENHEIT
 
 # What belongs to the set-up and not to the single roast.

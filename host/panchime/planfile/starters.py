@@ -5,7 +5,7 @@ from importlib import resources
 from panchime.errors import PanchimeError
 from panchime.planfile.in_fahrenheit import in_fahrenheit
 from panchime.terminal.near_words import did_you_mean
-from panchime_fw.plan import METHODS
+from panchime_fw.plan_rules import METHODS
 from panchime_fw.units import CELSIUS, FAHRENHEIT
 
 STARTER_METHODS = tuple(method for method in METHODS if method != "other")

@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from panchime_fw import life_safety, sounds
-from panchime_fw.plan import Plan, compile_plan, sounding_of
+from panchime_fw import life_safety, sound_meanings, sound_words, sounds
+from panchime_fw.plan import Plan, compile_plan
+from panchime_fw.plan_rules import sounding_of
 from panchime_fw.sound_distance import TOLD_APART, WELL_APART, distance
 
 Tones = tuple[tuple[int, int, int], ...]
@@ -12,10 +13,10 @@ Tones = tuple[tuple[int, int, int], ...]
 PROPOSALS = tuple(
     f"{pattern}{pitch}"
     for pitch in ("", " low", " middle")
-    for pattern in (*sounds.PATTERNS, "morse A", "morse W", "morse U", "morse O", "morse Z", "morse L", "morse M")
+    for pattern in (*sound_words.PATTERNS, "morse A", "morse W", "morse U", "morse O", "morse Z", "morse L", "morse M")
 )
 # The beat is only a click; the answers to presses come when somebody has just pressed, and an alarm is no cue.
-OWN = tuple((meaning, tones) for meaning, tones, repeats in sounds.OWN if tones is not sounds.TICK and not repeats)
+OWN = tuple((meaning, tones) for meaning, tones, repeats in sound_meanings.OWN if tones is not sounds.TICK and not repeats)
 
 
 def warnings(document: dict[str, Any]) -> list[str]:
@@ -45,7 +46,7 @@ def proposal(label: str, document: dict[str, Any], plan: Plan, index: int) -> st
     others: list[Tones] = [milestone.tones for place, milestone in enumerate(plan.milestones) if place != index]
     others += [tones for _, tones in OWN]
     for text in PROPOSALS:
-        tones = sounds.compile_sound(text, speed, pitch)
+        tones = sound_words.compile_sound(text, speed, pitch)
         if not life_safety.resembles(tones) and all(distance(tones, other) >= WELL_APART for other in others):
             return f'for \'{label}\' write sound = "{text}"'
     return "there are more sounds in this plan than an ear tells apart: drop one"

@@ -17,7 +17,7 @@ from panchime.records.photos import harmless_name
 from panchime.records.records import Records
 from panchime.terminal.words import iso
 from panchime_fw import events, logformat
-from panchime_fw.plan import MARKS_LIMIT
+from panchime_fw.plan_rules import MARKS_LIMIT
 
 BOARD = "imported"  # what stands for a board's serial number; with the file's fingerprint, so that each is by itself
 MODEL = "logged by hand"
