@@ -63,7 +63,7 @@ class Instrument:
         self.status = Status()
         self.table = commands.TABLE
         self._receiver = Receiver()
-        self._answer = bytearray()
+        self._answer: "bytearray | memoryview" = bytearray()
         self._sent = 0
         self._stalled = False
         self._stalled_ms = 0

@@ -82,7 +82,7 @@ class PlanStore:
         return plans.compile_plan(json.loads(visit("builtin_plan", "text")))
 
     def text(self, document) -> str:
-        """The JSON of the plan in use, as it arrived. It lies on the flash, not in the heap; if that fails `document` serves."""
+        """The JSON of the plan in use as it arrived, from the flash: it takes no heap. `document` is for when that fails."""
         text = visit("builtin_plan", "text") if self.is_builtin else self._store.load()
         return json.dumps(document) if text is None else text
 

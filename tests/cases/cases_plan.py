@@ -1,6 +1,7 @@
 """The plan's rules: every mistake is named with its place, every trigger becomes whole numbers."""
 
 import json
+import sys
 
 from panchime_fw import builtin_plan, plan, stages
 
@@ -50,6 +51,20 @@ def check_limit(value, unit, centi):
 
 def check_bounds(key, value, good):
     assert (plan.check(document(**{key: value})) == []) == good, plan.check(document(**{key: value}))
+
+
+def check_let_go():
+    """On MicroPython, where it counts; the plan goes on without the rooms that made it."""
+    was_there = "panchime_fw.plan_rules" in sys.modules
+    made = plan.compile_plan(document())
+    try:
+        plan.compile_plan({})
+    except ValueError:
+        pass
+    assert made.limit_centi > 0 and made.guide is not None
+    if sys.implementation.name == "micropython" and not was_there:
+        assert "panchime_fw.plan_rules" not in sys.modules
+        assert not hasattr(sys.modules["panchime_fw"], "plan_rules")
 
 
 def check_survives_json(found):
@@ -212,5 +227,6 @@ TABLES = {
         check_pace, [([], (0, 0, 0, 0, 0)), ([{"stage": "roasting", "every_s": 1.5}], (0, 0, 1500, 0, 0))],
     ),
     "the limit in both units": (check_limit, [(245, "C", 24500), (473, "F", 24500), (460, "F", 23778)]),
+    "what was visited is let go": (check_let_go, [()]),
     "a plan survives JSON": (check_survives_json, [(builtin_plan.DOCUMENT,), (document(limit=384.5, unit="F"),)]),
 }  # fmt: skip

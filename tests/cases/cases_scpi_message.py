@@ -2,7 +2,7 @@
 
 from panchime_fw.scpi import commands, errors, headers, message
 from panchime_fw.scpi.errors import ScpiError
-from panchime_fw.scpi.receiver import LIMIT, MESSAGE, OVERRUN, Receiver
+from panchime_fw.scpi.receiver import LIMIT, MESSAGE, OVERRUN, ROOM, Receiver
 
 
 def received(raw):
@@ -41,6 +41,31 @@ def check_header(pattern, text, good):
 
 def check_short_spellings(pattern, spellings):
     assert headers.short_spellings(pattern) == spellings, headers.short_spellings(pattern)
+
+
+def check_finds_row(row):
+    is_query = row[0].endswith("?")
+    full = [long for _, long, _ in headers.nodes(row[0])]
+    for spelling in headers.short_spellings(row[0]):
+        assert commands.find(spelling.rstrip("?").split(":"), is_query) is row, spelling
+    assert commands.find(full, is_query) is row, full
+    try:
+        other = commands.find(full, not is_query)
+    except ScpiError as error:
+        assert error.number == errors.UNDEFINED_HEADER
+    else:
+        assert other is not row
+
+
+def check_room(length, most):
+    """`most`: the room it may hold on to while the message comes in."""
+    receiver = Receiver()
+    for _ in range(length):
+        receiver.feed(65)
+    assert len(receiver._buffer) <= max(most, ROOM), len(receiver._buffer)
+    assert receiver.feed(10) == MESSAGE
+    assert receiver.take() == b"A" * length
+    assert len(receiver._buffer) == ROOM
 
 
 def check_short_form(pattern):
@@ -120,6 +145,8 @@ TABLES = {
             (TYPE, ["TEMP:TRAN:TC:TYPE?", "SENS:TEMP:TRAN:TC:TYPE?"]),
         ],
     ),
+    "each pattern finds its row": (check_finds_row, [(row,) for row in commands.TABLE]),
+    "a long message gives its room back": (check_room, [(1, 1), (ROOM, ROOM), (ROOM + 1, 2 * ROOM), (LIMIT, LIMIT)]),
     "short forms by the rule (SCPI-1999 6.2.1)": (check_short_form, [(row[0],) for row in commands.TABLE]),
     "numbers (IEEE 488.2 7.7.2)": (
         check_number,

@@ -121,6 +121,32 @@ def test_the_lists_on_disk_are_those_of_the_tool():
     assert run.returncode == 0, run.stderr
 
 
+@pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
+def test_what_is_to_be_frozen_is_what_the_manifest_names_and_builds_a_board(tmp_path):
+    run = subprocess.run([sys.executable, TOOLS / "build_frozen.py", tmp_path], capture_output=True, text=True)
+    assert run.returncode == 0, run.stderr
+    assert str(tmp_path / "manifest.py") in run.stdout
+    named: list[str] = []
+    exec(
+        (tmp_path / "manifest.py").read_text(),
+        {"module": named.append, "package": lambda name, files: named.extend(f"{name}/{file}" for file in files)},
+    )
+    written = {path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*.py")}
+    assert set(named) == written - {"manifest.py"}
+    code = "import sys; sys.path[:] = [sys.argv[1]]; from panchime_fw.cutoff import Cutoff; print(Cutoff().reason)"
+    script = tmp_path / "start.py"
+    script.write_text(code)
+    answer = subprocess.run([*micropython_command(), str(script), str(tmp_path)], capture_output=True, text=True)
+    assert answer.stdout.strip() == "0", answer.stderr
+
+
+def test_a_folder_that_cannot_be_written_is_an_error_that_says_so(tmp_path):
+    (tmp_path / "taken").write_text("")
+    run = subprocess.run([sys.executable, TOOLS / "build_frozen.py", tmp_path / "taken"], capture_output=True, text=True)
+    assert run.returncode == 1
+    assert "name a folder that can be written to" in run.stderr
+
+
 def test_mip_gets_what_install_would_copy():
     folder = default_firmware()
     package = json.loads((folder / "package.json").read_text())

@@ -1,11 +1,15 @@
 """What the firmware takes of the board's memory: after the start, and the smallest heap in which a whole roast goes through.
 
-    python -m panchime.measure.board_memory
+    python -m panchime.measure.board_memory [--frozen]
 
 The virtual board runs MicroPython's desktop build, whose words have 64 bits. What the virtual board itself keeps in the same
 heap is measured at the empty prompt and taken off. For a board with 32-bit words the figures are estimates: see `ON_32_BITS`.
+With PANCHIME_MICROPYTHON in the environment it is that interpreter which runs, and nothing is estimated: DEVELOPERS.md tells
+how to build one with 32-bit words, and one with the firmware frozen into it, which `--frozen` measures.
 """
 
+import argparse
+import os
 import shutil
 import sys
 import tempfile
@@ -16,18 +20,18 @@ from pathlib import Path
 
 from panchime.measure.figure import Figure
 from panchime.virtual.board import VirtualBoard, default_firmware
+from panchime.virtual.interpreter import OWN_INTERPRETER
 
 SCENARIO = "skillet-mild"
 SPEED = 60
 START_MS = 4000  # the probe is trusted by then
 LONGEST_MS = 1_500_000
 QUERY_EVERY_MS = 15_000
-HEAP_STEP_KB = 8
+HEAP_STEP_KB = 4
 HEAP_ABUNDANT_KB = 640
-# 32-bit words halve objects and tables, but not byte code, texts and bytes. Measured once on MicroPython 1.27 for WebAssembly,
-# whose words have 32 bits, with the same compiled modules: imported 179 KiB against 249 on the desktop build, put together
-# 210 against 296.
-ON_32_BITS = 0.71
+# 32-bit words halve objects and tables, but not byte code, texts and bytes. Measured once on MicroPython's desktop build with
+# 32-bit words and the same compiled modules: imported 144 KiB against 206, put together 173 against 248.
+ON_32_BITS = 0.7
 PICO_HEAP_KB = 240  # about what is free at the prompt of a Pico with an RP2040; a Pico 2 has twice as much
 
 AT_PROMPT = """
@@ -37,10 +41,12 @@ print(gc.mem_alloc())
 """
 IMPORTED = """
 import gc
-import packed
+import os
+packed = __import__("packed") if "panchime_fw.pack" in os.listdir() else None
 gc.collect()
 before = gc.mem_alloc()
-packed.mount('panchime_fw.pack')
+if packed:
+    packed.mount("panchime_fw.pack")
 import panchime_fw.start
 gc.collect()
 print(gc.mem_alloc() - before)
@@ -138,19 +144,34 @@ def smallest_heap_kb(image: Path) -> int:
     return high * HEAP_STEP_KB
 
 
-def board_memory() -> BoardMemory:
+@contextmanager
+def frozen_flash(runs: bool = True) -> Iterator[Path]:
+    """As `installed_flash`, for an interpreter that has the modules in itself: boot.py and main.py are all there is."""
+    from panchime.install.files import BOOT, MAIN
+
+    with tempfile.TemporaryDirectory(prefix="panchime-memory-") as scratch:
+        bare = Path(scratch) / "bare"
+        bare.mkdir()
+        for name in (BOOT, MAIN):
+            (bare / name).write_text((default_firmware() / name).read_text(encoding="utf-8") if runs else "")
+        image = Path(scratch) / "flash"
+        with VirtualBoard(bare, flash=image, speed=1):
+            pass
+        yield image
+
+
+def board_memory(frozen: bool = False) -> BoardMemory:
     """Measures all three; about three minutes."""
-    with installed_flash(runs=False) as image:
+    flash = frozen_flash if frozen else installed_flash
+    with flash(runs=False) as image:
         own, imported, built = at_prompt(image, AT_PROMPT, IMPORTED, BUILT)
-    with installed_flash() as image:
+    with flash() as image:
         return BoardMemory(imported, built, smallest_heap_kb(image) * 1024 - own)
 
 
-def figures() -> list[Figure]:
-    """For the bench: what the desktop build takes, and what that makes on 32 bits."""
-    memory = board_memory()
-    found = []
-    for name, taken, how in (
+def named(memory: BoardMemory) -> tuple[tuple[str, int, str], ...]:
+    """What, how many bytes, and how measured."""
+    return (
         ("modules imported", memory.imported, "mem_alloc after a collection"),
         ("board put together", memory.built, "mem_alloc after a collection"),
         (
@@ -158,7 +179,13 @@ def figures() -> list[Figure]:
             memory.roast,
             f"smallest heap that serves, in steps of {HEAP_STEP_KB} KB",
         ),
-    ):
+    )
+
+
+def figures() -> list[Figure]:
+    """For the bench: what the desktop build takes, and what that makes on 32 bits."""
+    found = []
+    for name, taken, how in named(board_memory()):
         found.append(Figure(f"heap, 64-bit words: {name}", taken / 1024, "KB", how))
         found.append(
             Figure(f"heap, 32-bit words: {name}", taken * ON_32_BITS / 1024, "KB", f"64-bit figure times {ON_32_BITS}")
@@ -167,8 +194,17 @@ def figures() -> list[Figure]:
 
 
 def main() -> int:
-    for figure in figures():
-        print(f"{figure.name:<76}{figure.value:>8.0f} {figure.unit}   {figure.how}")
+    parser = argparse.ArgumentParser(description="What the firmware takes of the board's heap.")
+    parser.add_argument("--frozen", action="store_true", help="the interpreter has the firmware frozen into it")
+    frozen = parser.parse_args().frozen
+    if OWN_INTERPRETER in os.environ:
+        for name, taken, how in named(board_memory(frozen)):
+            print(f"{name:<76}{taken / 1024:>8.0f} KB   {how}")
+    else:
+        if frozen:
+            parser.error(f"--frozen needs an interpreter with the firmware in it: name it in {OWN_INTERPRETER}")
+        for figure in figures():
+            print(f"{figure.name:<76}{figure.value:>8.0f} {figure.unit}   {figure.how}")
     return 0
 
 
