@@ -99,7 +99,7 @@ class Instrument:
             if told == OVERRUN:
                 self.status.add_error(errors.INPUT_OVERRUN, "the line was thrown away")
             elif told == MESSAGE:
-                self._carry_out(self._receiver.take())
+                self._carry_out(self._receiver)
                 return True
         return count > 0
 
@@ -143,17 +143,17 @@ class Instrument:
             self._answer = wanted[:count]
         self._sent = 0
 
-    def _carry_out(self, text: bytes) -> None:
+    def _carry_out(self, receiver: Receiver) -> None:
         answers: list = []
-        self._guarded(self._carry_out_units, text, answers)
+        self._guarded(self._carry_out_units, receiver, answers)
         if self._sum is not None:
             self._sum.before = answers
         else:
             self._begin_answer(answers)
 
-    def _carry_out_units(self, text: bytes, answers: list) -> None:
+    def _carry_out_units(self, receiver: Receiver, answers: list) -> None:
         path: list = []
-        for header, parameters in message.units(text):
+        for header, parameters in message.units(receiver.take()):
             answer = self._carry_out_unit(header, parameters, path)
             if answer is not None:
                 answers.append(answer)

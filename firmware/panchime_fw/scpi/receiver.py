@@ -28,10 +28,11 @@ class Receiver:
         self._length = 0
 
     def take(self) -> bytes:
-        """The message, without its line end; the receiver is empty afterwards."""
-        message = bytes(memoryview(self._buffer)[: self._used])
-        self._reset()
-        return message
+        """The message, without its line end; the receiver is empty afterwards, also when MemoryError says that none fits."""
+        try:
+            return bytes(memoryview(self._buffer)[: self._used])
+        finally:
+            self._reset()
 
     def feed(self, byte: int) -> int:
         state = self._state
