@@ -28,7 +28,7 @@ from panchime.virtual.interpreter import micropython_command
 
 pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
 
-GOOD = Facts("micropython", (1, 29, 0), 6, "Raspberry Pi Pico with RP2040", "rp2", 800 * 1024)
+GOOD = Facts("micropython", (1, 29, 0), 6, "Raspberry Pi Pico with RP2040", "rp2", 800 * 1024, 240_000)
 
 
 @pytest.fixture(autouse=True)
@@ -69,6 +69,15 @@ def test_fresh_then_nothing_to_do(bare, capsys):
         assert "up to date" in capsys.readouterr().out
         with Board.connect(virtual.port) as board:
             assert board.live().stage == "idle"
+
+
+@pytest.mark.parametrize(("heap_kb", "warned"), [(200, True), (480, False)])
+def test_a_board_with_too_little_memory_is_told_before_it_is_written(bare, capsys, heap_kb, warned):
+    with VirtualBoard(bare, speed=20, heap_kb=heap_kb) as virtual:
+        assert main(["install", "--check", "--port", virtual.port]) == 0
+    told = capsys.readouterr()
+    assert ("of memory free, and a roast takes about 216 kB" in told.err) == warned
+    assert "files to write" in told.out
 
 
 def test_an_upgrade_keeps_plan_and_roasts_and_removes_what_is_no_more(tmp_path, capsys):
@@ -205,10 +214,10 @@ def test_a_port_without_micropython_is_told_so(tmp_path):
 @pytest.mark.parametrize(
     ("facts", "words"),
     [
-        (Facts("circuitpython", (9, 0, 0), 6, "", "RP2040", 10**6), "runs on MicroPython on"),
-        (Facts("micropython", (1, 19, 1), 6, "", "rp2", 10**6), "1.19.1 is on the board, 1.24.0 or newer"),
-        (Facts("micropython", (1, 30, 0), 7, "", "rp2", 10**6), "byte code 7, this is compiled for 6"),
-        (Facts("micropython", (1, 29, 0), 6, "", "rp2", 100 * 1024), "too little room"),
+        (Facts("circuitpython", (9, 0, 0), 6, "", "RP2040", 10**6, 240_000), "runs on MicroPython on"),
+        (Facts("micropython", (1, 19, 1), 6, "", "rp2", 10**6, 240_000), "1.19.1 is on the board, 1.24.0 or newer"),
+        (Facts("micropython", (1, 30, 0), 7, "", "rp2", 10**6, 240_000), "byte code 7, this is compiled for 6"),
+        (Facts("micropython", (1, 29, 0), 6, "", "rp2", 100 * 1024, 240_000), "too little room"),
     ],
 )
 def test_boards_that_cannot_take_it(files, facts, words):

@@ -72,6 +72,7 @@ def run(options: argparse.Namespace) -> int:
             change = changes(files, on_board)
             must_fit(facts, files, change, on_board)
             tell(facts, change)
+            warn_of_memory(facts)
             if options.check:
                 prompt.restart()
                 note("Nothing was changed; the board was restarted to look.")
@@ -141,6 +142,19 @@ def tell(facts: "Facts", change: "Changes") -> None:
         return
     new = size(sum(len(file.content) for file in change.write))
     print(f"{len(change.write)} files to write ({new}), {len(change.remove)} old ones to remove, {change.same} stay")
+
+
+def warn_of_memory(facts: "Facts") -> None:
+    """A board that cannot hold the program would end at the prompt with a MemoryError, and say so to nobody."""
+    from panchime.install.installing import HEAP_NEEDED_BYTES
+    from panchime.terminal.output import note
+    from panchime.terminal.words import size
+
+    if facts.heap_bytes < HEAP_NEEDED_BYTES:
+        note(
+            f"This board has {size(facts.heap_bytes)} of memory free, and a roast takes about {size(HEAP_NEEDED_BYTES)}: "
+            "it will hardly run. A Pico has enough; for this one see 'Flash and memory' in firmware/README.md."
+        )
 
 
 def install_with_progress(prompt: "Prompt", files: "list[BoardFile]", change: "Changes") -> None:

@@ -17,6 +17,8 @@ PLATFORMS = {"rp2": "Raspberry Pi Pico family", "esp32": "ESP32 family", "linux"
 # littlefs keeps a file in whole blocks of 4096 bytes and needs some of them for itself.
 BLOCK_BYTES = 4096
 SPARE_BLOCKS = 8
+# For a whole roast, installed and not frozen, on words of 32 bits: firmware/README.md, as measured by measure/board_memory.py.
+HEAP_NEEDED_BYTES = 211 * 1024
 
 
 @dataclass(frozen=True)

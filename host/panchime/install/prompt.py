@@ -13,10 +13,12 @@ from panchime.install.files import BOOT, MAIN, PACKED, READER, as_mpy
 CHUNK_BYTES = 512
 ENTER_ATTEMPTS = 3
 FACTS = """
-import sys, os
+import sys, os, gc
 i = sys.implementation
 v = os.statvfs('/')
-print((i.name, tuple(i.version)[:3], getattr(i, '_mpy', 0), getattr(i, '_machine', ''), sys.platform, v[0] * v[3]))
+gc.collect()
+mpy, machine = getattr(i, '_mpy', 0), getattr(i, '_machine', '')
+print((i.name, tuple(i.version)[:3], mpy, machine, sys.platform, v[0] * v[3], gc.mem_free()))
 """
 LOOSE_FILES = (BOOT, MAIN, as_mpy(READER), READER, PACKED)
 SUMS = """
@@ -55,7 +57,7 @@ def make(path):
 
 @dataclass(frozen=True)
 class Facts:
-    """What a board says of itself: its interpreter, the byte code it runs, its name, and the free bytes of its flash."""
+    """What a board says of itself: interpreter, the byte code it runs, name, and the free bytes of its flash and its heap."""
 
     interpreter: str
     version: tuple[int, int, int]
@@ -63,6 +65,7 @@ class Facts:
     machine: str
     platform: str
     free_bytes: int
+    heap_bytes: int
 
 
 class Prompt:
@@ -121,8 +124,8 @@ class Prompt:
 
     def facts(self) -> Facts:
         """Who the board is."""
-        name, version, mpy, machine, platform, free_bytes = ast.literal_eval(self.run(FACTS).strip())
-        return Facts(name, tuple(version), mpy & 0xFF, machine, platform, free_bytes)
+        name, version, mpy, machine, platform, free_bytes, heap_bytes = ast.literal_eval(self.run(FACTS).strip())
+        return Facts(name, tuple(version), mpy & 0xFF, machine, platform, free_bytes, heap_bytes)
 
     def sums(self) -> dict[str, tuple[int, int]]:
         """CRC-32 and length of every file of the firmware that lies on the board, by path."""
