@@ -9,21 +9,20 @@ import argparse
 import sys
 from pathlib import Path
 
-from panchime.install.constants import folded
-from panchime.install.files import BOOT, MAIN, module_names
+from panchime.install.files import BOOT, MAIN, folded_modules
 
 FIRMWARE = Path(__file__).parent.parent / "firmware"
 
 
 def write(folder: Path) -> int:
     """Fills the folder; how many modules of the package there are. Raises OSError when it cannot be written."""
-    texts = {name: (FIRMWARE / name).read_text(encoding="utf-8") for name in module_names(FIRMWARE)}
+    modules = folded_modules(FIRMWARE)
     plain = {name: (FIRMWARE / name).read_text(encoding="utf-8") for name in (BOOT, MAIN, "manifest.py")}
-    for name, text in (folded(texts) | plain).items():
+    for name, text in (modules | plain).items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
-    return len(texts)
+    return len(modules)
 
 
 def main() -> int:

@@ -29,10 +29,7 @@ TWICE_GAP_MS = 220
 MORSE_DOT_MS = 140
 MORSE_LETTERS_LIMIT = 3
 
-# In hundredths of the usual speed: 150 makes a beep of 120 ms, which a fan still lets through.
-USUAL_SPEED = 100
-SLOWEST_SPEED = 60
-FASTEST_SPEED = 150
+USUAL_SPEED = 100  # hundredths
 
 PATTERNS = ("beeps 1", "beeps 2", "beeps 3", "long", "rising", "falling", "rising twice", "falling twice", "morse C")
 
@@ -41,7 +38,6 @@ MORSE = (
     "A.- B-... C-.-. D-.. E. F..-. G--. H.... I.. J.--- K-.- L.-.. M-- N-. O--- P.--. Q--.- R.-. S... T- U..- V...- W.-- X-..- "
     "Y-.-- Z--.. 0----- 1.---- 2..--- 3...-- 4....- 5..... 6-.... 7--... 8---.. 9----. "
 )
-
 
 # What the usual milestones sound like when nobody wants to choose. Any two of them are far apart: sound_distance.py.
 NAMED = {

@@ -55,8 +55,9 @@ def find(words, is_query: bool):
 def _row_of(words, is_query: bool):
     spelling = ":".join([headers.short_form(word) for word in words]) + ("?" if is_query else "")
     wanted = _sum(spelling)
-    for at, found in enumerate(_SUMS):
-        if found == wanted:
+    # By number: `enumerate` would make a tuple for each of them, at every command.
+    for at in range(len(_SUMS)):
+        if _SUMS[at] == wanted:
             row = TABLE[_ROWS[at]]
             # Two spellings may have one sum, and "SYSTEX" shortens to SYST as well: only the pattern itself tells.
             if row[0].endswith("?") == is_query and headers.matches(headers.nodes(row[0]), words):

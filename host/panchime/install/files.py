@@ -60,12 +60,16 @@ def module_names(folder: Path) -> list[str]:
 
 def compiled_modules(folder: Path) -> list[tuple[str, bytes]]:
     """Path and byte code of every module of the package. Raises PanchimeError as `firmware_files` does."""
+    return [(as_mpy(name), compile_one(name, text)) for name, text in folded_modules(folder).items()]
+
+
+def folded_modules(folder: Path) -> dict[str, str]:
+    """Path and text of every module of the package, constants written out. Raises PanchimeError as `firmware_files` does."""
     sources = {name: (folder / name).read_text(encoding="utf-8") for name in module_names(folder)}
     try:
-        texts = folded(sources)
+        return folded(sources)
     except SyntaxError as error:
         raise PanchimeError(f"{error.filename} cannot be compiled: line {error.lineno}: {error.msg}") from error
-    return [(as_mpy(name), compile_one(name, text)) for name, text in texts.items()]
 
 
 def as_mpy(name: str) -> str:

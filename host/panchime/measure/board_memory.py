@@ -32,7 +32,7 @@ HEAP_ABUNDANT_KB = 640
 # 32-bit words halve objects and tables, but not byte code, texts and bytes. Measured once on MicroPython's desktop build with
 # 32-bit words and the same compiled modules: imported 144 KiB against 206, put together 173 against 248.
 ON_32_BITS = 0.7
-PICO_HEAP_KB = 240  # about what is free at the prompt of a Pico with an RP2040; a Pico 2 has twice as much
+PICO_HEAP_KB = 234  # 240,000 bytes: about what is free at the prompt of a Pico with an RP2040; a Pico 2 has twice as much
 
 AT_PROMPT = """
 import gc
@@ -67,19 +67,26 @@ class BoardMemory:
     roast: int
 
 
+def starting_with(scratch: str, boot: str, main: str) -> tuple[Path, Path]:
+    """A firmware folder of nothing but the two files that a board starts with, and where its flash image is to lie."""
+    from panchime.install.files import BOOT, MAIN
+
+    bare = Path(scratch) / "bare"
+    bare.mkdir()
+    (bare / BOOT).write_text(boot)
+    (bare / MAIN).write_text(main)
+    return bare, Path(scratch) / "flash"
+
+
 @contextmanager
 def installed_flash(runs: bool = True) -> Iterator[Path]:
     """A flash image on which the firmware was installed; a board with it runs it, or else waits at the prompt."""
-    from panchime.install.files import BOOT, MAIN, BoardFile, firmware_files
+    from panchime.install.files import MAIN, BoardFile, firmware_files
     from panchime.install.installing import changes, install
     from panchime.install.prompt import wait_for_prompt
 
     with tempfile.TemporaryDirectory(prefix="panchime-memory-") as scratch:
-        bare = Path(scratch) / "bare"
-        bare.mkdir()
-        for name in (BOOT, MAIN):
-            (bare / name).write_text("")
-        image = Path(scratch) / "flash"
+        bare, image = starting_with(scratch, "", "")
         files = firmware_files(default_firmware(), compiled=True)
         if not runs:
             files[-1] = BoardFile(MAIN, b"")
@@ -149,12 +156,9 @@ def frozen_flash(runs: bool = True) -> Iterator[Path]:
     """As `installed_flash`, for an interpreter that has the modules in itself: boot.py and main.py are all there is."""
     from panchime.install.files import BOOT, MAIN
 
+    texts = [(default_firmware() / name).read_text(encoding="utf-8") if runs else "" for name in (BOOT, MAIN)]
     with tempfile.TemporaryDirectory(prefix="panchime-memory-") as scratch:
-        bare = Path(scratch) / "bare"
-        bare.mkdir()
-        for name in (BOOT, MAIN):
-            (bare / name).write_text((default_firmware() / name).read_text(encoding="utf-8") if runs else "")
-        image = Path(scratch) / "flash"
+        bare, image = starting_with(scratch, *texts)
         with VirtualBoard(bare, flash=image, speed=1):
             pass
         yield image
