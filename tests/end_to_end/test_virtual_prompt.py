@@ -47,6 +47,29 @@ def test_an_interrupted_boot_leads_to_the_prompt_and_not_into_main(tiny_board, t
     assert b"main runs" not in seen
 
 
+def test_ctrl_c_amid_work_on_the_heap_leaves_the_heap_usable(tiny_board, talk, tmp_path):
+    firmware = tmp_path / "firmware"
+    firmware.mkdir()
+    (firmware / "main.py").write_text(
+        "import gc, time\n"
+        "def go():\n"
+        "    print('collecting')\n"
+        "    while True:\n"
+        "        for _ in range(50):\n"
+        "            gc.collect()\n"
+        "        time.sleep_ms(10)\n"
+        "go()\n"
+    )
+    board = tiny_board(firmware=firmware, speed=0)
+    talker = talk(board.port)
+    for _ in range(6):
+        talker.read_until(b"collecting\n")
+        board.wait_until(board.now_ms + 200)
+        talker.send(b"\x03")
+        talker.read_until(b">>> ")
+        talker.send(b"go()\r")
+
+
 def test_clock_is_right_after_ctrl_c_cut_into_a_question(tiny_board, talk):
     board = tiny_board(speed=0, hold_at_ms=1000)
     talker = talk(board.port)

@@ -29,6 +29,9 @@ class FirmwareProcess(Protocol):
     def write(self, data: bytes) -> int:
         """Gives bytes to the firmware's input; returns how many were taken."""
 
+    def interrupt(self) -> bool:
+        """Ctrl-C for a program that waits for the world; False when it can only be written, as any other byte."""
+
     def kill(self) -> None:
         """Ends the process at once, as a power cut would."""
 
@@ -97,6 +100,12 @@ class MicroPythonProcess:
         except OSError:
             return len(data)
 
+    def interrupt(self) -> bool:
+        # Not by way of the terminal: that signal may come only when the program no longer waits.
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(self.pid, signal.SIGINT)
+        return True
+
     def kill(self) -> None:
         with contextlib.suppress(ProcessLookupError):
             os.kill(self.pid, signal.SIGKILL)
@@ -148,6 +157,9 @@ class CPythonProcess:
             return 0
         except OSError:
             return len(data)
+
+    def interrupt(self) -> bool:
+        return False
 
     def kill(self) -> None:
         self._process.kill()

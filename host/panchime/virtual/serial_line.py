@@ -15,7 +15,9 @@ from panchime.virtual.serial_ports import PtyPort, TcpPort, has_pty
 RAW_BANNER = b"raw REPL; CTRL-B to exit\r\n"
 PROMPT = b">>> "
 FRIENDLY_BANNER = b'Type "help()" for more information.'
+INTERRUPT = b"\x03"  # Ctrl-C
 INPUT_LIMIT = 4096
+INPUT_CHUNK = 1024
 OPEN_LOOK_S = 0.01
 
 
@@ -171,13 +173,27 @@ class SerialLine:
         self._after_program = b""
         self._prompt_awaited = True
 
-    def pump(self, process: FirmwareProcess | None) -> None:
-        """Moves what can be moved. `process` is the firmware when it may be given input, else None."""
+    def interrupt(self, process: FirmwareProcess) -> bool:
+        """Gives a program that waits for the world the Ctrl-C that is due. True when there was one.
+
+        MicroPython's unix build raises KeyboardInterrupt out of its signal handler. Where that cuts off a compilation or an
+        allocation, its lock stays taken and the interpreter stops for good at the next one. While it waits it holds none.
+        """
+        if self._prompt_awaited or INTERRUPT not in self._to_firmware[:INPUT_CHUNK]:
+            return False
+        if not self._give(process, self._to_firmware.index(INTERRUPT)) or not process.interrupt():
+            return False
+        del self._to_firmware[: len(INTERRUPT)]
+        return True
+
+    def pump(self, process: FirmwareProcess | None, quiet: bool) -> None:
+        """Moves what can be moved. `process` is the firmware when it may be given input, else None; `quiet` says whether it
+        is at its prompt, or in a loop that never meets the world: only then does a Ctrl-C go in as any other byte."""
         self._look_who_is_there()
         self._flush()
-        if process is not None and self._to_firmware and not self._prompt_awaited:
-            taken = process.write(bytes(self._to_firmware[:1024]))
-            del self._to_firmware[:taken]
+        if process is not None and not self._prompt_awaited:
+            first = self._to_firmware.find(INTERRUPT, 0, INPUT_CHUNK)
+            self._give(process, INPUT_CHUNK if quiet or first < 0 else first)
         if self._process is not None and not self.ended:
             self._want(self._process, self._from_firmware, not self._to_client)
         hungry = len(self._to_firmware) < INPUT_LIMIT
@@ -185,6 +201,13 @@ class SerialLine:
             self._want(self._pty, self._from_pty, self._holder == "pty" and hungry)
         if self._tcp.client is not None:
             self._want(self._tcp.client, self._from_tcp, hungry)
+
+    def _give(self, process: FirmwareProcess, most: int) -> bool:
+        """Writes at most so many bytes to the firmware's input; True when all of them were taken."""
+        due = bytes(self._to_firmware[:most])
+        taken = process.write(due) if due else 0
+        del self._to_firmware[:taken]
+        return taken == len(due)
 
     def _look_who_is_there(self) -> None:
         now_s = time.monotonic()

@@ -31,6 +31,9 @@ ERASE_US, ERASE_MOST_US = 45_000, 400_000  # sector erase, typical and the longe
 PROGRAM_US = 700  # a 256-byte page, typical (from memory)
 STALL_DROP_S = 0.5  # a USB write to a host that does not read waits this long, then the data is lost
 IDLE_S = 0.2  # a silent interpreter lets virtual time follow the wall clock after this
+# A program meets the world at every look at the clock; silent for longer than a module takes to be compiled, it is at its
+# prompt or in a loop of its own.
+QUIET_S = 0.5
 # Ctrl-C by its signal, and the interpreter's own exit when a second one comes before the first is served.
 INTERRUPTED_STATUSES = (-2, 1)
 RUN_ALL, RUN_BOOT, RUN_NOTHING = "all", "boot", "nothing"  # what the interpreter runs before its prompt
@@ -138,7 +141,7 @@ class World:
             key.data()
         self._settle_owed()
         self._look_at_silence()
-        self.line.pump(self._process if self._greeted else None)
+        self.line.pump(self._process if self._greeted else None, self._quiet())
         self._look_at_stall()
         self.control.pump()
 
@@ -357,6 +360,9 @@ class World:
         owed = self._owed
         if owed is None or self._wire is None:
             return
+        if self._greeted and self._process is not None and self.line.interrupt(self._process):
+            self._owed = None  # the question was cut off: nobody waits for its answer
+            return
         if self._held() or self.pace.wait_s(self.now_us) > 0:
             return
         if self._floor_us > self.now_us:
@@ -427,6 +433,11 @@ class World:
         self.log.add(t_us, what, **details)
 
     # Silence
+
+    def _quiet(self) -> bool:
+        if self.settings.interpreter != "micropython":
+            return True
+        return self._owed is None and time.monotonic() - self._heard_wall_s >= QUIET_S
 
     def _look_at_silence(self) -> None:
         """Virtual time when the interpreter says nothing: at a prompt, in a loop that never looks, or dead."""
