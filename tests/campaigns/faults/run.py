@@ -18,7 +18,7 @@ from typing import Any
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent.parent
-for folder in (ROOT / "firmware", ROOT / "host", HERE):
+for folder in (ROOT / "firmware", ROOT / "host", HERE.parent, HERE):
     if str(folder) not in sys.path:
         sys.path.insert(0, str(folder))
 
@@ -27,6 +27,7 @@ import fault_kinds  # noqa: E402
 import fault_runs  # noqa: E402
 import good_roast  # noqa: E402
 import layers  # noqa: E402
+from how_far import shown  # noqa: E402
 
 RESULT = ROOT / "build" / "campaign-faults.json"
 FAULTS_FROM_A_BASE = 100
@@ -71,14 +72,6 @@ def good_batch(job: tuple[int, int, int]) -> list[dict[str, Any]]:
     first, count, seed = job
     with bench_flash.installed():
         return [asdict(good_roast.good_case(index, seed)) for index in range(first, first + count)]
-
-
-def shown(results: Iterable[Any], count: int, what: str) -> Iterable[Any]:
-    """Passes results on and tells on a terminal how far it is."""
-    for number, result in enumerate(results, 1):
-        if sys.stderr.isatty():
-            print(f"\r{what}: {number} of {count}", end="\n" if number == count else "", file=sys.stderr, flush=True)
-        yield result
 
 
 def percentile(values: list[int], share: float) -> int:

@@ -20,11 +20,12 @@ from typing import Any
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent.parent
-for folder in (ROOT / "firmware", ROOT / "host", ROOT / "tests" / "host", HERE):
+for folder in (ROOT / "firmware", ROOT / "host", ROOT / "tests" / "host", HERE.parent, HERE):
     if str(folder) not in sys.path:
         sys.path.insert(0, str(folder))
 
-from made_roast import made_roast  # noqa: E402  # after the paths
+from how_far import shown  # noqa: E402  # after the paths
+from made_roast import made_roast  # noqa: E402
 from spoilt_port import KINDS, SERIAL, TO_BOARD, TO_HOST, Firmware, Line, SpoiltPort  # noqa: E402
 
 from panchime.errors import PanchimeError  # noqa: E402
@@ -168,7 +169,7 @@ def campaign(random_bytes: int, seed: int, every_chunk: int = 1) -> dict[str, An
             way = TO_BOARD if chance.random() < asked / (asked + len(sent)) else TO_HOST
             length = asked if way == TO_BOARD else len(sent)
             faults.append(Fault(KINDS[index % len(KINDS)], way, chance.randrange(length), "random"))
-        for number, fault in enumerate(faults):
+        for number, fault in enumerate(shown(faults, len(faults), "pulls over a bad line")):
             outcome, found = bench.run(fault, number)
             counts[fault.place, fault.kind, outcome] += 1
             problems += found

@@ -19,13 +19,14 @@ from typing import Any
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent.parent
-for folder in (ROOT / "firmware", ROOT / "host", HERE, HERE.parent / "faults"):
+for folder in (ROOT / "firmware", ROOT / "host", HERE, HERE.parent, HERE.parent / "faults"):
     if str(folder) not in sys.path:
         sys.path.insert(0, str(folder))
 
 import bench_flash  # noqa: E402  # after the paths
 import fuzz_messages  # noqa: E402
 from bench_board import Bench, BenchBoard, Host, World  # noqa: E402
+from how_far import shown  # noqa: E402
 
 from panchime.virtual.roaster.kitchen import Kitchen  # noqa: E402
 from panchime.virtual.roaster.scenario import load_scenario  # noqa: E402
@@ -293,14 +294,12 @@ def campaign(messages: int, seed: int, processes: int) -> dict[str, Any]:
     told: collections.Counter[int] = collections.Counter()
     examples: dict[str, str] = {}
     with multiprocessing.get_context("spawn").Pool(processes) if processes > 1 else _Here() as pool:
-        for number, (found, some, counted, errors_told) in enumerate(pool.imap_unordered(batch, jobs), 1):
+        for found, some, counted, errors_told in shown(pool.imap_unordered(batch, jobs), len(jobs), f"{BATCH} messages each"):
             findings.update(found)
             counts.update(counted)
             told.update(errors_told)
             for what, example in some.items():
                 examples.setdefault(what, example)
-            if sys.stderr.isatty():
-                print(f"\r{number} of {len(jobs)}", end="\n" if number == len(jobs) else "", file=sys.stderr, flush=True)
     return {
         "seed": seed,
         "counts": dict(counts),

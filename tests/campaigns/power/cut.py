@@ -7,7 +7,7 @@ the flash is put into the state at that moment - before the change, after a firs
 mounted anew, and everything that must hold is checked. To show that this is what a cut does, the work is also cut for good at
 some of the changes, and the flash must be in the very state that the trace says.
 
-Prints lines of progress, then one line of JSON.
+Prints how many steps it has, a line at each, and last one line of JSON.
 """
 
 # Runs on MicroPython, which has other rules than the host's code.
@@ -51,6 +51,7 @@ CONFIRMED = "000001.roast"
 MOST_LOST_MS = 5000
 DECODE_EVERY = 40
 LIVE_CUTS = 25
+STEP = "step:"  # begins the line of a step, which tells it from what the interpreter itself prints
 
 
 class Work:
@@ -253,7 +254,8 @@ def main():
     assert work.sealed[-1][1] - work.sealed[-2][1] >= END_BYTES, "no end"
     vfs.umount(PLACE)
     trace = flash.trace
-    print("%d changes of the flash, %d bytes of roast" % (len(trace), len(whole)))
+    live_cuts = min(LIVE_CUTS, len(trace) // 4)
+    print(len(trace) + live_cuts)
 
     rounds = max(1, (cuts + len(trace) - 1) // len(trace))
     again = chip.Flash(BLOCKS)
@@ -263,7 +265,6 @@ def main():
     by_cut = [0, 0, 0]
     done = worst_lost_ms = 0
     states = []
-    live_cuts = min(LIVE_CUTS, len(trace) // 4)
     live = [len(trace) * (2 * index + 1) // (2 * live_cuts) for index in range(live_cuts)]
     for index, (kind, begin, raw) in enumerate(trace):
         if index in live:
@@ -298,6 +299,7 @@ def main():
             phases[place][2] += kind == chip.ERASE
             phases[place][3] = max(phases[place][3], lost_ms)
         chip.apply(base, kind, begin, raw)
+        print(STEP, "change", index)
 
     for index, state in states:
         cut_flash = chip.Flash(BLOCKS, begun + index)
@@ -312,6 +314,7 @@ def main():
         if cut_flash.image != state:
             problems.append((index, "a live cut leaves another flash than the trace"))
         vfs.umount(PLACE)
+        print(STEP, "cut live at", index)
 
     print(
         json.dumps(

