@@ -198,6 +198,10 @@ class Logbook:
         found.sort(key=_number)
         return [(name, max(0, _size(self._path(name)))) for name in found]
 
+    def writes(self, name: str) -> bool:
+        """Whether a log still grows; no other ever will, with or without an end."""
+        return (self.recording or self._ending) and name == file_name(self.number)
+
     def length(self, name: str) -> int:
         """How many bytes a log has; -1 when there is none of this name."""
         return _size(self._path(name)) if _number(name) else -1
@@ -215,7 +219,7 @@ class Logbook:
 
     def remove(self, name: str) -> bool:
         """Deletes a log; False when there is none of this name, or when it is being written."""
-        if not _number(name) or (name == file_name(self.number) and (self.recording or self._ending)):
+        if not _number(name) or self.writes(name):
             return False
         try:
             os.remove(self._path(name))

@@ -1,11 +1,13 @@
 """Room on the flash: how much roasting still fits, which logs the host holds whole, and which may go when room gets short.
 
 The host confirms a log after it has stored it. Beside the log then lies a small file of the same number, `000012.pulled`, with
-the log's length and CRC-32. A log goes by itself only when the settings allow it, its end is there, and both still fit.
+the log's length and CRC-32. A log goes by itself only when the settings allow it, nothing is written to it any more, and both
+still fit.
 """
 
 import os
 
+from .file_sum import FileSum
 from .logbook import ENDING
 from .logformat import minutes_left
 
@@ -40,15 +42,19 @@ class Room:
         return False
 
     def holds(self, name: str) -> bool:
-        """True when the log is closed and its mark is that of this very log."""
+        """True when nothing is written to the log any more and its mark is that of this very log."""
         try:
             with open(self._path(_mark_name(name)), "rb") as file:
                 said = file.read()
         except OSError:
             return False
         length = self._log.length(name)
+        if length < 0 or self._log.writes(name):
+            return False
         check = self._log.whole_check(name, length)
-        return check >= 0 and said == _mark(length, check)
+        if check < 0:  # interrupted: no end tells it
+            check = self._sum(name, length)
+        return said == _mark(length, check)
 
     def remove(self, name: str) -> bool:
         """Deletes a log and its mark."""
@@ -90,6 +96,16 @@ class Room:
             for name in self.confirmed():
                 free += self._log.length(name)
         return minutes_left(free)
+
+    def _sum(self, name: str, length: int) -> int:
+        """The CRC-32 of a whole log, read from the flash; -1 when it cannot be read."""
+        total = FileSum(self._log, name, 0, length, None)
+        try:
+            while total.step():
+                pass
+        except OSError:
+            return -1
+        return total.check
 
     def _marks(self) -> "list[str]":
         try:

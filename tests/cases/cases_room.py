@@ -165,6 +165,33 @@ def check_running_is_never_dropped():
         assert not room.drop_oldest() and len(book.names()) == 1
 
 
+def check_interrupted(harm):
+    """A roast without an end is confirmed and dropped as any other, by the sum of its bytes; not while it is being written."""
+    with Scratch() as folder:
+        book = Logbook(folder)
+        name = roasted(book, 6, close=False)
+        assert not Room(book).confirm(name, *sums(folder, name)), "confirmed while it is being written"
+        again = Logbook(folder)
+        assert again.recover() == [1]
+        room = Room(again)
+        room.may_drop = True
+        assert room.confirm(name, *sums(folder, name)) and room.confirmed() == [name]
+        later = Room(Logbook(folder))
+        later.recover()
+        assert later.holds(name), "the mark does not stay"
+        if harm == "a byte more":
+            write(folder + "/" + name, read(folder + "/" + name) + b"x")
+        elif harm == "a byte less":
+            write(folder + "/" + name, read(folder + "/" + name)[:-1])
+        elif harm == "another byte":
+            raw = bytearray(read(folder + "/" + name))
+            raw[30] ^= 1
+            write(folder + "/" + name, raw)
+        assert room.holds(name) == (harm == "none")
+        assert room.drop_oldest() == (harm == "none")
+        assert (again.length(name) < 0) == (harm == "none")
+
+
 def check_full_flash_in_a_roast(allowed, ends):
     """The flash is full in the middle: with leave, the oldest confirmed roast goes, and nothing of this one is lost."""
     with Scratch() as folder:
@@ -237,6 +264,10 @@ TABLES = {
     "goes with its mark": (check_goes_with_its_mark, [()]),
     "orphans go at boot": (check_orphans_go_at_boot, [()]),
     "the running roast": (check_running_is_never_dropped, [()]),
+    "an interrupted roast": (
+        check_interrupted,
+        [("none",), ("a byte more",), ("a byte less",), ("another byte",)],
+    ),
     "a flash that fills up in a roast": (check_full_flash_in_a_roast, [(True, True), (False, False)]),
     "sums": (check_sum, [(0, 0, 0), (10, 0, 10), (10, 3, 4), (3000, 0, 3000), (3000, 1, 2048)]),
     "a log that ends early": (check_sum_of_a_log_that_ends_early, [()]),

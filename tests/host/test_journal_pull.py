@@ -211,10 +211,19 @@ def test_what_is_kept_whole_is_confirmed_to_the_board(peer, journal):
         "000003.roast": made_roast(uptime_ms=3),
     }
     report = pulled(peer, journal)
-    assert peer.confirmed == report.confirmed == ["000001.roast", "000003.roast"]
+    assert peer.confirmed == report.confirmed == list(peer.files)
     peer.received.clear()
-    assert pulled(peer, journal).confirmed == ["000001.roast", "000003.roast"]
+    assert pulled(peer, journal).confirmed == list(peer.files)
     assert not [message for message in peer.received if message.startswith("MMEMory:CONFirm ")], "confirmed twice"
+
+
+def test_a_log_that_still_grows_is_not_confirmed(peer, journal):
+    peer.files = {"000001.roast": made_roast(uptime_ms=1, end=None), "000002.roast": made_roast(uptime_ms=2, end=None)}
+    peer.running = True
+    peer.script = {r"ROASt:LIVE\?": b"60000,roasting,300000,180.00,25.00,9.00,0,0,0,5,2\n"}
+    report = pulled(peer, journal)
+    assert peer.confirmed == report.confirmed == ["000001.roast"]
+    assert report.unconfirmed == []
 
 
 def test_a_board_that_cannot_keep_the_mark_is_told_and_loses_nothing(peer, journal):

@@ -29,15 +29,16 @@ def checksum_query(device, parameters):
 
 def confirm(device, parameters):
     name, length, said = parameters
-    if device.log.whole_check(name, _size(device, name)) < 0:
-        raise ScpiError(errors.SETTINGS_CONFLICT, "'%s' has no end: a roast that was interrupted is never confirmed" % name)
+    size = _size(device, name)
+    if device.log.writes(name):
+        raise ScpiError(errors.PROGRAM_RUNNING, "'%s' is still being written: pull it again when the roast is over" % name)
 
     def done(check):
         _compare(device, name, length, said, check)
         if not device.room.confirm(name, length, check):
             raise ScpiError(errors.MASS_STORAGE, "the flash does not take the mark of %s" % name)
 
-    device.sum_file(name, 0, _size(device, name), done)
+    device.sum_file(name, 0, size, done)
 
 
 def delete(device, parameters):

@@ -11,7 +11,7 @@ from panchime.journal.journal import Journal, KeptFile
 from panchime.journal.story import HeadLost, Story, tell
 from panchime.journal.summary import RUNNING, summarise
 from panchime.link.board import PIECE_BYTES, Board, Catalogue, LogFile
-from panchime_fw.logformat import END_BYTES, head_length, is_end
+from panchime_fw.logformat import head_length
 
 TAIL_BYTES = 64  # its last check is seeded by the roast's head, so the same tail is the same roast
 ATTEMPTS_WITHOUT_PROGRESS = 3
@@ -73,9 +73,9 @@ def pull(
 ) -> PullReport:
     """Fetches the board's roasts into the journal. What was kept stays kept when the line fails in the middle.
 
-    ``everything`` fetches also what the journal has. Every log with an end that is kept is confirmed to the board. ``tidy``
-    deletes from the board the logs that are, by the board's own checksum of its flash, in the journal as a whole; never
-    the one that is being written. Raises LinkError when the line keeps failing.
+    ``everything`` fetches also what the journal has. Every log that is kept and no longer grows is confirmed to the
+    board. ``tidy`` deletes from the board the logs that are, by the board's own checksum of its flash, in the journal as a
+    whole; never the one that is being written. Raises LinkError when the line keeps failing.
     """
     running = patiently(board, partial(running_file, board))
     catalogue = agreed_catalogue(board)
@@ -90,7 +90,7 @@ def pull(
         catalogue = agreed_catalogue(board)
         left = [file.name for file in catalogue.files]
         report.deleted = [pulled.file.name for pulled in report.files if pulled.file.name not in left]
-    confirm(board, journal, report)
+    confirm(board, journal, report, running)
     room = patiently(board, board.room)
     report.free_bytes, report.minutes_left, report.may_drop = catalogue.free_bytes, room.minutes_left, room.may_drop
     return report
@@ -138,31 +138,21 @@ def tidy_up(board: Board, name: str, raw: bytes) -> None:
         return
 
 
-def confirm(board: Board, journal: Journal, report: PullReport) -> None:
-    """Tells the board which logs are kept here whole, as far as it does not know."""
+def confirm(board: Board, journal: Journal, report: PullReport, running: str | None) -> None:
+    """Tells the board which logs are kept here whole, as far as it does not know; the one that it writes still grows."""
     report.confirmed = list(patiently(board, board.confirmed_logs))
     for pulled in report.files:
         name = pulled.file.name
-        if pulled.number is None or name in report.deleted or name in report.confirmed:
-            continue
-        raw = journal.raw(pulled.number)
-        if not has_end(raw):
+        if pulled.number is None or name == running or name in report.deleted or name in report.confirmed:
             continue
         try:
-            board.confirm_log(name, raw)
+            board.confirm_log(name, journal.raw(pulled.number))
             report.confirmed.append(name)
         except BoardRefusal as refusal:
             report.unconfirmed.append((name, str(refusal)))
         except LinkError as error:
             board.client.recover()
             report.unconfirmed.append((name, str(error)))
-
-
-def has_end(raw: bytes) -> bool:
-    """Whether a log is closed: the roast was not interrupted, and nothing will be added to it."""
-    seed_end = head_length(raw)
-    seed = int.from_bytes(raw[seed_end - 4 : seed_end], "big")
-    return len(raw) >= seed_end + END_BYTES and is_end(raw, len(raw) - END_BYTES, seed)
 
 
 def pull_file(board: Board, journal: Journal, file: LogFile, running: bool, everything: bool, progress: Progress) -> Pulled:
