@@ -5,18 +5,24 @@ import math
 import re
 import threading
 import time
+import tomllib
 
 import pytest
 
+from panchime.cli import calibrate_lag
 from panchime.cli.main import main
 from panchime.link.board import Board
 from panchime.link.probe import read_calibration, read_moment, read_settings
+from panchime.planfile.starters import starter
+from panchime.planfile.wire import to_json
+from panchime.terminal.output import note
 from panchime.virtual.board import VirtualBoard
 from panchime.virtual.interpreter import micropython_command
 
 pytestmark = pytest.mark.skipif(micropython_command() is None, reason="no MicroPython interpreter for this machine")
 
 SPEED = 25
+HAND_S = 0.01  # between two movements of a hand; without it the board hardly gets a turn
 
 
 @pytest.fixture(autouse=True)
@@ -81,6 +87,28 @@ def test_ice_then_boiling_water(virtual, capsys):
     assert stored(virtual) is None
 
 
+def test_in_the_unit_of_the_plan_on_the_board(virtual, capsys):
+    with Board.connect(virtual.port) as board:
+        board.define_plan(to_json(tomllib.loads(starter("skillet", "F"))))
+    virtual.probe(0.9)
+    assert main(["calibrate", "ice", "--port", virtual.port]) == 0
+    shown = capsys.readouterr()
+    assert "It is 32.00 °F (ice water)" in shown.err
+    assert column(shown.out, "true") == 32
+    before = column(shown.out, "shown before")
+    # 0.6 to 0.95 degC: the chip's steps, cut off below.
+    assert 33.0 <= before <= 33.8
+    assert f"{before - 32:+.2f} °F" in shown.out
+    assert column(shown.out, "shown now") == pytest.approx(32, abs=0.04)
+    assert f"an offset of {32 - before:+.2f} °F" in shown.out
+    assert main(["calibrate", "show", "--port", virtual.port]) == 0
+    assert f"{before:.2f} °F was 32.00 °F: ice water" in capsys.readouterr().out
+    virtual.probe(21.0)
+    assert main(["calibrate", "ice", "--patience", "0.02", "--port", virtual.port]) == 1
+    assert re.search(r"the probe shows (69\.[3-9]|70\.0) °F, and 32\.0 °F is expected", capsys.readouterr().err)
+    assert stored(virtual)["points"][0]["true_centi"] == 0
+
+
 def test_beyond_the_probes_tolerance(virtual, capsys):
     virtual.probe(4.0)
     assert main(["calibrate", "ice", "--port", virtual.port]) == 1
@@ -99,16 +127,18 @@ def test_probe_that_lies_elsewhere(virtual, capsys):
 
 
 def test_reading_that_never_holds_still(virtual, capsys):
+    virtual.set_speed(8)  # the hand must keep up with it on a busy computer
     stop = threading.Event()
 
     def sway():
         while not stop.is_set():
             virtual.probe(3.0 * math.sin(virtual.now_ms / 3000))
+            time.sleep(HAND_S)
 
     hand = threading.Thread(target=sway)
     hand.start()
     try:
-        assert main(["calibrate", "ice", "--patience", "0.05", "--port", virtual.port]) == 1
+        assert main(["calibrate", "ice", "--patience", "0.1", "--port", virtual.port]) == 1
     finally:
         stop.set()
         hand.join()
@@ -145,18 +175,27 @@ def test_impossible_places(words, said, capsys):
     assert said in capsys.readouterr().err
 
 
-def test_plunge(capsys):
+def test_plunge(capsys, monkeypatch):
     lag_s = 6.0
-    with VirtualBoard(speed=10) as virtual:
+    with VirtualBoard(speed=8) as virtual:
         virtual.probe(1.0)
-        begun_ms = virtual.now_ms
+        plunged_ms = math.inf
         stop = threading.Event()
 
+        def told(text):
+            nonlocal plunged_ms
+            note(text)
+            if "Now plunge" in text:
+                plunged_ms = virtual.now_ms + 3000
+
+        monkeypatch.setattr(calibrate_lag, "note", told)
+
         def plunge():
-            """A tip with this lag, held in ice water for a while, then in boiling water."""
+            """A tip with this lag, held in ice water until the person has heard the word, then in boiling water."""
             while not stop.is_set():
-                since_s = max(0.0, (virtual.now_ms - begun_ms) / 1000 - 25.0)
+                since_s = max(0.0, (virtual.now_ms - plunged_ms) / 1000)
                 virtual.probe(98.0 - 97.0 * math.exp(-since_s / lag_s))
+                time.sleep(HAND_S)
 
         hand = threading.Thread(target=plunge)
         hand.start()
@@ -165,7 +204,7 @@ def test_plunge(capsys):
             assert "--store stores it" in capsys.readouterr().out
             with Board.connect(virtual.port) as board:
                 assert read_settings(board).lag_ms == 0, "stored without being asked to"
-            begun_ms = virtual.now_ms
+            plunged_ms = math.inf
             assert main(["calibrate", "lag", "--store", "--port", virtual.port]) == 0
         finally:
             stop.set()

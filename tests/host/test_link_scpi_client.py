@@ -72,6 +72,19 @@ def test_a_refused_command_raises_the_boards_own_words():
         client.command("SYSTem:TIME 1,2,3")
 
 
+@pytest.mark.parametrize("ask", ["query", "query_block"])
+def test_an_answer_that_comes_late_is_no_answer_of_the_error_queue(ask):
+    late = block(b"97.85") if ask == "query_block" else b"97.85;97.85;1\n"
+    with ScriptedBoard() as board, client_of(board) as client:
+        client.synchronise()
+        board.script["MEASure:TEMPerature\\?"] = None
+        board.script["SYSTem:ERRor\\?"] = [late + b'0,"No error"\n', b'0,"No error"\n']
+        with pytest.raises(Silence, match=r"did not answer MEASure:TEMPerature\? within 0.3 s.*Unplug"):
+            getattr(client, ask)("MEASure:TEMPerature?")
+        board.script["MEASure:TEMPerature\\?"] = b"20.00\n"
+        assert client.query("MEASure:TEMPerature?") == "20.00"
+
+
 def test_a_query_that_is_not_answered_raises_what_the_error_queue_says():
     with ScriptedBoard() as board, client_of(board) as client:
         client.synchronise()

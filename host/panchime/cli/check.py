@@ -197,7 +197,7 @@ def scatter(times: list[float], values: list[float]) -> float:
 
 def settings_lines(settings: "ProbeSettings", unit: str) -> list[Line]:
     """What the board measures with."""
-    from panchime.cli.calibrate import kind_words
+    from panchime.terminal.calibration_words import kind_words
 
     lag = f"{settings.lag_in_force_ms / 1000:.1f} s" if settings.lag_in_force_ms else "none"
     whose = "named by the plan" if settings.lag_in_force_ms != settings.lag_ms else "named by the settings"

@@ -9,6 +9,7 @@ from panchime.errors import PanchimeError
 from panchime.link.board import Board
 from panchime.link.probe import Moment, read_fault, read_moment
 from panchime.physics.steady import Steadiness
+from panchime.terminal.words import degrees, degrees_apart
 
 POLL_S = 0.05
 # Farther from what is expected than any probe is off: it is somewhere else.
@@ -47,10 +48,11 @@ def good_moment(board: Board) -> Moment:
     return moment
 
 
-def wait_until_steady(board: Board, expected_c: float | None, patience_s: float, watch: Steadiness) -> Steadiness:
+def wait_until_steady(board: Board, expected_c: float | None, patience_s: float, watch: Steadiness, unit: str) -> Steadiness:
     """Reads until the uncalibrated reading holds still near what is expected (anywhere when that is None).
 
-    Times are the board's. Raises PanchimeError when the probe is faulty, or patience (wall time) ends.
+    Times are the board's, what is said is in the unit. Raises PanchimeError when the probe is faulty, or patience (wall
+    time) ends.
     """
     deadline = time.monotonic() + patience_s
     last_ms = -1
@@ -71,29 +73,30 @@ def wait_until_steady(board: Board, expected_c: float | None, patience_s: float,
             if near and watch.steady:
                 return watch
             if time.monotonic() >= deadline:
-                raise PanchimeError(out_of_patience(reading_c, expected_c, watch, patience_s))
-            progress.show(f"{reading_c:7.2f} °C  {progress_words(near, expected_c, watch)}")
+                raise PanchimeError(out_of_patience(reading_c, expected_c, watch, unit, patience_s))
+            progress.show(f"{degrees(round(reading_c * 100), unit, 2):>10}  {progress_words(near, expected_c, watch, unit)}")
             time.sleep(POLL_S)
 
 
-def progress_words(near: bool, expected_c: float | None, watch: Steadiness) -> str:
+def progress_words(near: bool, expected_c: float | None, watch: Steadiness, unit: str) -> str:
     """What is being waited for."""
-    if not near:
-        return f"waiting for the probe to come near {expected_c:.1f} °C"
+    if not near and expected_c is not None:
+        return f"waiting for the probe to come near {degrees(round(expected_c * 100), unit, 1)}"
     if watch.share < 1.0:
         return f"watching, {watch.share:.0%}"
-    return f"still moving, {watch.drift_c:+.2f} °C in the last half minute"
+    return f"still moving, {degrees_apart(watch.drift_c, unit, '+')} in the last half minute"
 
 
-def out_of_patience(reading_c: float, expected_c: float | None, watch: Steadiness, patience_s: float) -> str:
+def out_of_patience(reading_c: float, expected_c: float | None, watch: Steadiness, unit: str, patience_s: float) -> str:
     """Why waiting ended, and the way out."""
     waited = f"no steady reading came within {patience_s / 60:g} min"
     if expected_c is not None and abs(reading_c - expected_c) > ELSEWHERE_C:
+        shown, expected = (degrees(round(each_c * 100), unit, 1) for each_c in (reading_c, expected_c))
         return (
-            f"{waited}: the probe shows {reading_c:.1f} °C, and {expected_c:.1f} °C is expected. Is its tip in the water, "
+            f"{waited}: the probe shows {shown}, and {expected} is expected. Is its tip in the water, "
             "and is the thermocouple type right ('panchime check')? Nothing was stored"
         )
     return (
-        f"{waited}: the reading still moves ({watch.drift_c:+.2f} °C). Stir, hold the tip free of the bottom and the ice, "
-        "and try again; --patience gives it longer. Nothing was stored"
+        f"{waited}: the reading still moves ({degrees_apart(watch.drift_c, unit, '+')}). Stir, hold the tip free of the bottom "
+        "and the ice, and try again; --patience gives it longer. Nothing was stored"
     )

@@ -115,13 +115,13 @@ class ScpiClient:
         """Sends a query and returns its one line of answer, without the line end.
 
         A board does not answer a query it cannot carry out: after a silence its error queue is asked, and
-        BoardRefusal raised with its words. Raises Silence when that stays silent too, LinkError when what
+        BoardRefusal raised with its words. Raises Silence when that tells nothing, LinkError when what
         comes is no text.
         """
         try:
             return self._ask(message)
-        except Silence:
-            self._raise_refusals(message)
+        except Silence as silence:
+            self._raise_refusals_after(silence, message)
             raise
 
     def command(self, message: str) -> None:
@@ -154,8 +154,8 @@ class ScpiClient:
         deadline = time.monotonic() + self._timeout_s
         try:
             first = self._exactly(1, deadline, message)
-        except Silence:
-            self._raise_refusals(message)
+        except Silence as silence:
+            self._raise_refusals_after(silence, message)
             raise
         if first != b"#":
             self._drain()
@@ -207,6 +207,16 @@ class ScpiClient:
         if first is not None:
             number, words = first
             raise BoardRefusal(f"the board refuses {shortened(message)}: {words} ({number})", number, words)
+
+    def _raise_refusals_after(self, silence: Silence, message: str) -> None:
+        """As `_raise_refusals`, when no answer came: it may still come, late, and is then no error queue's."""
+        try:
+            self._raise_refusals(message)
+        except BoardRefusal:
+            raise
+        except LinkError:
+            self.recover()
+            raise silence from None
 
     def _next_error(self) -> tuple[int, str]:
         question = "SYSTem:ERRor?"
