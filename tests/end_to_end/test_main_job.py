@@ -76,7 +76,7 @@ def test_demo_from_plan_to_csv(tmp_path):
     folder = tmp_path / "demo"
     environment = {**os.environ, "COLUMNS": "120", "NO_COLOR": "1"}
     run = subprocess.run(
-        [sys.executable, "-m", "panchime.cli.main", "demo", "--folder", str(folder)],
+        [sys.executable, "-m", "panchime", "demo", "--folder", str(folder)],
         capture_output=True, text=True, timeout=120, env=environment,
     )  # fmt: skip
     assert run.returncode == 0, run.stdout + run.stderr

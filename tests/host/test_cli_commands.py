@@ -70,6 +70,12 @@ def test_help_imports_nothing_heavy():
     assert done.returncode == 0, done.stderr
 
 
+def test_python_m_is_the_same_command():
+    done = subprocess.run([sys.executable, "-m", "panchime", "show", "7"], capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert done.stderr.startswith("panchime: the journal has no roast 7")
+
+
 def test_an_error_goes_to_stderr_with_status_1(capsys):
     assert main(["show", "7"]) == 1
     shown = capsys.readouterr()
@@ -88,7 +94,7 @@ def test_an_interrupt_is_quiet(monkeypatch, capsys):
 
 def test_a_closed_pipe_is_quiet(home):
     keep(made_roast())
-    script = f"{sys.executable} -m panchime.cli.main show 1 --json | head -c 10"
+    script = f"{sys.executable} -m panchime show 1 --json | head -c 10"
     done = subprocess.run(["sh", "-c", script], capture_output=True, text=True, check=False)
     assert done.stderr == ""
     assert done.stdout == '{\n  "numbe'

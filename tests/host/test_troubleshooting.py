@@ -52,7 +52,7 @@ def test_what_it_tells_to_type_exists(typed):
     """The command's own help knows each word that is no file, and each option."""
     words = typed.split()
     names = [word for word in words if re.fullmatch(r"[a-z-]+", word) and not word.startswith("--") and word != "yes"]
-    run = subprocess.run([sys.executable, "-m", "panchime.cli.main", *names, "--help"], capture_output=True, text=True)
+    run = subprocess.run([sys.executable, "-m", "panchime", *names, "--help"], capture_output=True, text=True)
     assert run.returncode == 0, run.stderr
     for option in (word for word in words if word.startswith("--")):
         assert option in run.stdout

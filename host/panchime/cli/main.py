@@ -122,7 +122,3 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"panchime: {error.strerror or error}{where}: make room or choose another place, and try again", file=sys.stderr)
         silence_broken_pipe()
         return EXIT_ERROR
-
-
-if __name__ == "__main__":
-    sys.exit(main())

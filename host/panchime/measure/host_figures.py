@@ -39,7 +39,7 @@ def start_figures() -> list[Figure]:
             journal.keep("000001.roast", raw, summarise(tell(raw), running=False))
         for arguments in (("--help",), ("roasts",)):
             turns = in_turns(
-                lambda told=arguments: started("panchime.cli.main", *told, folder=folder),  # type: ignore[misc]
+                lambda told=arguments: started("panchime", *told, folder=folder),  # type: ignore[misc]
                 lambda: started("mpremote", "--help", folder=folder),
                 START_TURNS,
             )

@@ -86,7 +86,7 @@ def board_with(logs: dict[str, bytes]) -> Iterator[VirtualBoard]:
 
 def pull_command(port: str, tidy: bool) -> list[str]:
     """The command as a person types it."""
-    return [sys.executable, "-m", "panchime.cli.main", "pull", "--port", port, *(["--tidy"] if tidy else [])]
+    return [sys.executable, "-m", "panchime", "pull", "--port", port, *(["--tidy"] if tidy else [])]
 
 
 def written_to(home: Path) -> int:
