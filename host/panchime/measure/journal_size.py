@@ -52,7 +52,7 @@ def make_journal(folder: Path, size: int) -> None:
 
 def panchime(home: Path, *arguments: str, watched: bool = False) -> Run:
     """One command over a journal; only when ``watched`` its memory is looked at, which takes a little time itself."""
-    return run([sys.executable, "-m", "panchime.cli.main", *arguments], {**os.environ, VARIABLE: str(home)}, watched)
+    return run([sys.executable, "-m", "panchime", *arguments], {**os.environ, VARIABLE: str(home)}, watched)
 
 
 def list_s(home: Path, size: int) -> float:

@@ -109,7 +109,7 @@ def panchime_speeds(port: str, repeats: int) -> list[Speed]:
 
         def command() -> None:
             (place / "journal.sqlite").unlink(missing_ok=True)
-            arguments = [sys.executable, "-m", "panchime.cli.main", "pull", "--all", "--port", port]
+            arguments = [sys.executable, "-m", "panchime", "pull", "--all", "--port", port]
             subprocess.run(arguments, env={**os.environ, "PANCHIME_HOME": folder}, check=True, capture_output=True)
 
         command_s = median_s(max(1, repeats // 2), command)
