@@ -7,7 +7,7 @@ import pytest
 
 from panchime.errors import BoardRefusal, LinkError
 from panchime.link.answers import number, quoted, split_fields
-from panchime.link.scpi_client import Identity, ScpiClient, Silence, block_head
+from panchime.link.scpi_client import AtPrompt, Identity, ScpiClient, Silence, block_head
 
 sys.path.insert(0, str(Path(__file__).parent))
 from scripted_board import ScriptedBoard, block
@@ -83,6 +83,15 @@ def test_an_answer_that_comes_late_is_no_answer_of_the_error_queue(ask):
             getattr(client, ask)("MEASure:TEMPerature?")
         board.script["MEASure:TEMPerature\\?"] = b"20.00\n"
         assert client.query("MEASure:TEMPerature?") == "20.00"
+
+
+def test_a_prompt_behind_a_silence_is_called_one():
+    with ScriptedBoard() as board, client_of(board) as client:
+        client.synchronise()
+        board.script["MEASure:TEMPerature\\?"] = None
+        board.script["SYSTem:ERRor\\?"] = b">>> \n"
+        with pytest.raises(AtPrompt, match="panchime install"):
+            client.query("MEASure:TEMPerature?")
 
 
 def test_a_query_that_is_not_answered_raises_what_the_error_queue_says():

@@ -212,7 +212,7 @@ class ScpiClient:
         """As `_raise_refusals`, when no answer came: it may still come, late, and is then no error queue's."""
         try:
             self._raise_refusals(message)
-        except BoardRefusal:
+        except (BoardRefusal, AtPrompt):
             raise
         except LinkError:
             self.recover()

@@ -31,8 +31,8 @@ ERASE_US, ERASE_MOST_US = 45_000, 400_000  # sector erase, typical and the longe
 PROGRAM_US = 700  # a 256-byte page, typical (from memory)
 STALL_DROP_S = 0.5  # a USB write to a host that does not read waits this long, then the data is lost
 IDLE_S = 0.2  # a silent interpreter lets virtual time follow the wall clock after this
-# A program meets the world at every look at the clock; silent for longer than a module takes to be compiled, it is at its
-# prompt or in a loop of its own.
+# A program that runs asks the world for the time again and again; silent for longer than a module takes to be compiled, it is
+# at its prompt or in a loop of its own.
 QUIET_S = 0.5
 # Ctrl-C by its signal, and the interpreter's own exit when a second one comes before the first is served.
 INTERRUPTED_STATUSES = (-2, 1)
