@@ -25,6 +25,56 @@ def test_every_mistake_of_a_plan_is_told_one_a_line():
     assert any("412" in line and "ceiling" in line for line in lines)
 
 
+WRONG = """\
+name = "Mine"
+method = "wok"
+limit = 900
+marks = ["beans in", "yellow", "yellow", "beans out"]
+guide = [
+  [0, 95],
+  [0, 150],
+]
+sound_speed = 9
+
+[[milestone]]
+label = "Near: 'soon'"
+rises_to = 999
+sound = "yelow"
+
+[[ milestone ]]
+rises_to = 100
+sound = "yellow"
+"rises" = 3
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "beginning"),
+    [
+        (3, "limit 900"),
+        (4, "mark 3: "),
+        (5, "guide point 2: "),
+        (9, "sound_speed 9"),
+        (13, "milestone 1 'Near: 'soon'': rises_to"),
+        (14, "milestone 1 'Near: 'soon'': sound 'yelow'"),
+        (16, "milestone 2: label is missing"),
+        (19, "milestone 2: 'rises' is not a key"),
+    ],
+)
+def test_a_mistake_is_told_with_its_line(line, beginning):
+    with pytest.raises(PanchimeError) as caught:
+        checked(parse(WRONG, "mine.toml"))
+    assert f"\n  line {line}: {beginning}" in str(caught.value)
+
+
+def test_no_line_is_told_where_two_could_be_meant():
+    text = 'note = """\nlimit = 3\n[[milestone]]\n"""\n' + WRONG
+    with pytest.raises(PanchimeError) as caught:
+        checked(parse(text, "mine.toml"))
+    assert "\n  limit 900" in str(caught.value)
+    assert "\n  line " not in str(caught.value)
+
+
 def test_one_mistake_is_one_mistake():
     with pytest.raises(PanchimeError, match=r"mine\.toml: 1 mistake\n"):
         checked(parse('name = "a"\nmethod = "wok"\n', "mine.toml"))

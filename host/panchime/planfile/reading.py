@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from panchime.errors import PanchimeError
+from panchime.planfile.mistake_lines import line_of
 from panchime.planfile.toml_mistakes import explained
 from panchime.planfile.wire import to_json
 from panchime.terminal.command_line import command_line
@@ -86,6 +87,12 @@ def with_guess(sentence: str) -> str:
     return sentence
 
 
+def with_line(sentence: str, plan: PlanText) -> str:
+    """A mistake behind the number of its line, where the text shows it."""
+    line = line_of(sentence, plan.text, plan.document)
+    return sentence if line is None else f"line {line}: {sentence}"
+
+
 def read_plan(name: str) -> PlanText:
     """A plan file's text and document, not checked yet. Raises PanchimeError when it cannot be read."""
     return parse(read_text(name), "standard input" if name == STANDARD_INPUT else name)
@@ -96,5 +103,5 @@ def checked(plan: PlanText) -> PlanText:
     found = mistakes(plan.document)
     if found:
         count = "1 mistake" if len(found) == 1 else f"{len(found)} mistakes"
-        raise PanchimeError("\n".join([f"{plan.place}: {count}", *(f"  {sentence}" for sentence in found)]))
+        raise PanchimeError("\n".join([f"{plan.place}: {count}", *(f"  {with_line(sentence, plan)}" for sentence in found)]))
     return plan
