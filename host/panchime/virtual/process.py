@@ -32,6 +32,9 @@ class FirmwareProcess(Protocol):
     def interrupt(self) -> bool:
         """Ctrl-C for a program that waits for the world; False when it can only be written, as any other byte."""
 
+    def takes_signals(self) -> bool:
+        """Whether a Ctrl-C that is written becomes a signal: a program runs, not the prompt."""
+
     def kill(self) -> None:
         """Ends the process at once, as a power cut would."""
 
@@ -106,6 +109,14 @@ class MicroPythonProcess:
             os.kill(self.pid, signal.SIGINT)
         return True
 
+    def takes_signals(self) -> bool:
+        import termios
+
+        try:
+            return bool(termios.tcgetattr(self._master)[3] & termios.ISIG)
+        except termios.error:
+            return False
+
     def kill(self) -> None:
         with contextlib.suppress(ProcessLookupError):
             os.kill(self.pid, signal.SIGKILL)
@@ -159,6 +170,9 @@ class CPythonProcess:
             return len(data)
 
     def interrupt(self) -> bool:
+        return False
+
+    def takes_signals(self) -> bool:
         return False
 
     def kill(self) -> None:

@@ -31,9 +31,9 @@ ERASE_US, ERASE_MOST_US = 45_000, 400_000  # sector erase, typical and the longe
 PROGRAM_US = 700  # a 256-byte page, typical (from memory)
 STALL_DROP_S = 0.5  # a USB write to a host that does not read waits this long, then the data is lost
 IDLE_S = 0.2  # a silent interpreter lets virtual time follow the wall clock after this
-# A program that runs asks the world for the time again and again; silent for longer than a module takes to be compiled, it is
-# at its prompt or in a loop of its own.
-QUIET_S = 0.5
+# A program that runs asks the world for the time again and again. Silent for so long it is at its prompt; or, when a Ctrl-C
+# would be a signal to it, in a loop of its own: compiling all modules on a busy computer takes less.
+QUIET_S, LOOPING_S = 0.5, 3.0
 # Ctrl-C by its signal, and the interpreter's own exit when a second one comes before the first is served.
 INTERRUPTED_STATUSES = (-2, 1)
 RUN_ALL, RUN_BOOT, RUN_NOTHING = "all", "boot", "nothing"  # what the interpreter runs before its prompt
@@ -435,9 +435,12 @@ class World:
     # Silence
 
     def _quiet(self) -> bool:
-        if self.settings.interpreter != "micropython":
+        if self.settings.interpreter != "micropython" or self._process is None:
             return True
-        return self._owed is None and time.monotonic() - self._heard_wall_s >= QUIET_S
+        silent_s = time.monotonic() - self._heard_wall_s
+        if self._owed is not None or silent_s < QUIET_S:
+            return False
+        return silent_s >= LOOPING_S or not self._process.takes_signals()
 
     def _look_at_silence(self) -> None:
         """Virtual time when the interpreter says nothing: at a prompt, in a loop that never looks, or dead."""
