@@ -18,6 +18,13 @@ def url(board, endpoint):
     return board.pty if endpoint == "pty" else board.socket_url
 
 
+def empty_firmware(tmp_path):
+    """A folder for a firmware of a test's own."""
+    firmware = tmp_path / "firmware"
+    firmware.mkdir()
+    return firmware
+
+
 def relay_events(board):
     return [event["on"] for event in board.events("relay")]
 
@@ -35,8 +42,7 @@ def test_ctrl_c_interrupts_and_finally_opens_the_relay(tiny_board, talk, endpoin
 
 
 def test_an_interrupted_boot_leads_to_the_prompt_and_not_into_main(tiny_board, talk, tmp_path):
-    firmware = tmp_path / "firmware"
-    firmware.mkdir()
+    firmware = empty_firmware(tmp_path)
     (firmware / "boot.py").write_text("import sys\nsys.stdin.readline()\n")
     (firmware / "main.py").write_text("print('main runs')\n")
     board = tiny_board(firmware=firmware)
@@ -48,8 +54,7 @@ def test_an_interrupted_boot_leads_to_the_prompt_and_not_into_main(tiny_board, t
 
 
 def test_ctrl_c_amid_work_on_the_heap_leaves_the_heap_usable(tiny_board, talk, tmp_path):
-    firmware = tmp_path / "firmware"
-    firmware.mkdir()
+    firmware = empty_firmware(tmp_path)
     (firmware / "main.py").write_text(
         "import gc, time\n"
         "def go():\n"
@@ -83,8 +88,7 @@ def test_clock_is_right_after_ctrl_c_cut_into_a_question(tiny_board, talk):
 
 
 def test_soft_reset_keeps_pins_until_boot_runs_and_stops_the_tone(tiny_board, talk, tmp_path):
-    firmware = tmp_path / "firmware"
-    firmware.mkdir()
+    firmware = empty_firmware(tmp_path)
     (firmware / "boot.py").write_text(
         "import machine, time\nprint('relay', machine.Pin(14).value())\ntime.sleep_ms(30)\n"
         "machine.Pin(14, machine.Pin.OUT, value=0)\n"
@@ -129,8 +133,7 @@ def test_raw_prompt_survives_a_soft_reset_with_boot_but_without_main(tiny_board,
 
 
 def test_exit_from_main_is_a_soft_reset(tiny_board, talk, tmp_path):
-    firmware = tmp_path / "firmware"
-    firmware.mkdir()
+    firmware = empty_firmware(tmp_path)
     (firmware / "main.py").write_text(
         "import os, sys\n"
         "if 'seen' in os.listdir():\n    print('second time')\nelse:\n    open('seen', 'w').close()\n    sys.exit()\n"
@@ -199,8 +202,7 @@ def test_time_goes_on_at_the_prompt(tiny_board, talk):
 
 
 def test_board_calls_allocate_nothing(tiny_board, talk, tmp_path):
-    firmware = tmp_path / "firmware"
-    firmware.mkdir()
+    firmware = empty_firmware(tmp_path)
     (firmware / "main.py").write_text(
         "import machine, micropython, time\n"
         "from machine import Pin\n"
