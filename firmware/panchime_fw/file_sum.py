@@ -6,10 +6,7 @@ SLICE = 1024
 
 
 class FileSum:
-    """`done(check)` is called with the CRC-32 when all of it is read; what it gives is the answer, None for no answer.
-
-    `check` is the CRC-32 of what was read so far.
-    """
+    """`done(check)` is called with the CRC-32 when all of it is read; what it gives is the answer, None for no answer."""
 
     def __init__(self, log, name: str, offset: int, length: int, done) -> None:
         self._log = log
@@ -17,7 +14,7 @@ class FileSum:
         self._offset = offset
         self._left = length
         self._done = done
-        self.check = 0
+        self._check = 0
         self._buffer = bytearray(SLICE)
         self.before: list = []  # answers of the same line, which wait for this one
 
@@ -28,10 +25,10 @@ class FileSum:
             count = self._log.read_into(self._name, self._offset, part)
             if count <= 0:
                 raise OSError(self._name)
-            self.check = crc32(part[:count], self.check) & 0xFFFFFFFF
+            self._check = crc32(part[:count], self._check)
             self._offset += count
             self._left -= count
         return self._left > 0
 
     def answer(self):
-        return self._done(self.check)
+        return self._done(self._check & 0xFFFFFFFF)

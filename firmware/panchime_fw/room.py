@@ -99,13 +99,13 @@ class Room:
 
     def _sum(self, name: str, length: int) -> int:
         """The CRC-32 of a whole log, read from the flash; -1 when it cannot be read."""
-        total = FileSum(self._log, name, 0, length, None)
+        total = FileSum(self._log, name, 0, length, lambda check: check)
         try:
             while total.step():
                 pass
         except OSError:
             return -1
-        return total.check
+        return total.answer()
 
     def _marks(self) -> "list[str]":
         try:
